@@ -1,0 +1,68 @@
+"""The one family of errors a user of flatodds meets; each class owns its exit code."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong with something the user wrote.
+
+    Attributes
+    ----------
+    where : str
+        File and line, or the name of the argument: ``"my.toml line 6"``.
+    found : str
+        What is wrong and what was found, as a full sentence.
+    hint : str
+        What to write instead, or what to try; may be empty.
+    """
+
+    where: str
+    found: str
+    hint: str = ""
+
+    def __str__(self) -> str:
+        """Two lines: where and what, then what to try."""
+        text = f"{self.where}: {self.found}" if self.where else self.found
+        return f"{text}\n  {self.hint}" if self.hint else text
+
+
+class FlatoddsError(Exception):
+    """An error whose message is meant for the user, not a programming fault."""
+
+    exit_code = 1
+
+    def __init__(self, problems: str | Problem | Sequence[Problem]) -> None:
+        if isinstance(problems, str):
+            problems = Problem("", problems)
+        if isinstance(problems, Problem):
+            problems = [problems]
+        self.problems: tuple[Problem, ...] = tuple(problems)
+        super().__init__("\n\n".join(str(problem) for problem in self.problems))
+
+
+class UsageError(FlatoddsError):
+    """The command or the call is used in a way it does not offer."""
+
+    exit_code = 2
+
+
+class ScenarioError(FlatoddsError):
+    """The scenario cannot be used as written; holds every problem of the file."""
+
+    exit_code = 3
+
+
+class WeatherError(FlatoddsError):
+    """A weather file or source is unusable or unreachable."""
+
+    exit_code = 4
+
+
+class StudyIncomplete(FlatoddsError):  # noqa: N818  (it names a state the user can resume from)
+    """A study stopped before its end and can be resumed."""
+
+    exit_code = 5
