@@ -1,1 +1,1 @@
-"""TODO."""
+"""Charging room: generator, driving and hookup; empty until a scenario can name one."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""The commands people type: arguments in, words out, no formulas."""

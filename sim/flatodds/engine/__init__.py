@@ -1,1 +1,1 @@
-"""TODO."""
+"""Engine room: scenario to arrays; the fused kernel, its plan, pool and readable twin."""

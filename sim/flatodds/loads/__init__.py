@@ -1,1 +1,1 @@
-"""TODO."""
+"""Loads room: what the household wants, hour by hour: appliances, cabin, inverter."""

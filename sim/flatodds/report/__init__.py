@@ -1,1 +1,1 @@
-"""TODO."""
+"""What people see: sentences, the terminal screen, tables, the result folder."""

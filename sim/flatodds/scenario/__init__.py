@@ -1,1 +1,35 @@
-"""TODO."""
+"""What the user wrote: read, checked, completed, and never changed in place."""
+
+from flatodds.scenario.load import load_scenario, parse_scenario, scenario_from
+from flatodds.scenario.model import Scenario
+from flatodds.scenario.parts import (
+    ApplianceUse,
+    Array,
+    Assumed,
+    Bank,
+    Controller,
+    Household,
+    Inverter,
+    Shell,
+    Stay,
+    Uncertain,
+)
+from flatodds.scenario.schema import json_schema
+
+__all__ = [
+    "ApplianceUse",
+    "Array",
+    "Assumed",
+    "Bank",
+    "Controller",
+    "Household",
+    "Inverter",
+    "Scenario",
+    "Shell",
+    "Stay",
+    "Uncertain",
+    "json_schema",
+    "load_scenario",
+    "parse_scenario",
+    "scenario_from",
+]

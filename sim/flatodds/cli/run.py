@@ -1,0 +1,98 @@
+"""The command `run`: simulate a scenario, write its result folder, print the answer."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from flatodds.cli.plain import say, tell
+
+PROGRESS_EVERY_S = 0.2
+
+
+def run(
+    file: Annotated[Path, typer.Argument(help="Scenario file.")],
+    out: Annotated[
+        Path, typer.Option(help="Folder to put the result folder in; made when missing.")
+    ] = Path(),
+    members: Annotated[
+        int | None, typer.Option(help="Simulated years; 1000 unless stated.", show_default=False)
+    ] = None,
+    seed: Annotated[int, typer.Option(help="Key of all random draws.")] = 1,
+    threads: Annotated[
+        int | None,
+        typer.Option(help="Worker threads; all processors unless stated.", show_default=False),
+    ] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print summary.json instead of sentences.")
+    ] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="No progress or messages.")] = False,
+    sentences: Annotated[
+        bool, typer.Option("--plain", help="Sentences only, for screen readers.")
+    ] = False,
+    offline: Annotated[
+        bool, typer.Option("--offline", help="Never use the internet (run never does).")
+    ] = False,
+) -> None:
+    """Work out the odds of running flat, and write them to a result folder."""
+    from flatodds.scenario import load_scenario
+
+    del offline  # no room that run enters opens a connection; accepted so scripts may say so
+    scenario = load_scenario(file)
+    show = _progress(quiet)
+    from flatodds.report.screen import screen_text
+    from flatodds.report.writer import summary_json, write_result
+    from flatodds.studies.simulate import MEMBERS, simulate
+
+    wanted = MEMBERS if members is None else members
+    outcomes = simulate(scenario, members=wanted, seed=seed, threads=threads, progress=show(wanted))
+    written = write_result(outcomes, out)
+    summary = outcomes.summary()
+    if as_json:
+        sys.stdout.write(summary_json(summary))
+        return
+    say(
+        screen_text(
+            summary,
+            outcomes.facts,
+            outcomes.dawn_charge(),
+            folder=_shown(written.folder),
+            files=written.files,
+            scenario_file=str(file),
+            plain=sentences,
+        ).rstrip("\n")
+    )
+
+
+def _shown(folder: Path) -> str:
+    """The folder as a user would type it: relative where it lies below here."""
+    here = Path.cwd()
+    return str(folder.relative_to(here)) if folder.is_relative_to(here) else str(folder)
+
+
+def _progress(quiet: bool) -> Callable[[int], Callable[[int], None]]:
+    """Make the progress line; on standard error, and only on a terminal."""
+    from flatodds.lanes import kernels_ready
+
+    if not quiet and not kernels_ready():
+        tell("Preparing the fast part, once per version. Usually under a minute ...")
+    live = sys.stderr.isatty() and not quiet
+    last = [0.0]
+
+    def for_members(wanted: int) -> Callable[[int], None]:
+        def show(done: int) -> None:
+            now = time.monotonic()
+            if live and (done >= wanted or now - last[0] > PROGRESS_EVERY_S):
+                last[0] = now
+                sys.stderr.write(f"\r{done:,} of {wanted:,} years lived")
+                sys.stderr.write("\r" + " " * 40 + "\r" if done >= wanted else "")
+                sys.stderr.flush()
+
+        return show
+
+    return for_members

@@ -1,0 +1,110 @@
+"""Commands about scenario files: `new` writes one, `check` reads one, `schema` describes all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from flatodds.cli.plain import plain, say, tell, wrapped, wrapped_lines
+from flatodds.errors import UsageError
+
+STARTER = Path("my.toml")
+
+
+def new(
+    file: Annotated[Path, typer.Argument(help="File to write.")] = STARTER,
+    demo: Annotated[
+        str | None, typer.Option(help="Copy this packaged demo instead of the starter.")
+    ] = None,
+    names: Annotated[
+        str | None, typer.Option("--list", help="Only print names: appliances or demos.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace a file of that name.")] = False,
+) -> None:
+    """Write a commented scenario to change, or print what may be named in one."""
+    from flatodds.scenario import templates
+
+    if names is not None:
+        _list_names(names)
+        return
+    text = templates.starter() if demo is None else templates.demo(demo)
+    _write(file, text, force=force)
+    say(f"Wrote {file}. Change what differs, then: flatodds run {file}")
+
+
+def _list_names(names: str) -> None:
+    """Print the catalogue of appliances, or the packaged demos."""
+    from flatodds.scenario import templates
+
+    if names == "demos":
+        for name, title in templates.demos().items():
+            say(f"{name:<20} {title}")
+    elif names == "appliances":
+        _list_appliances()
+    else:
+        raise UsageError(f"There is no list of {plain(names)}; lists: appliances, demos.")
+
+
+def _list_appliances() -> None:
+    from flatodds.catalog import appliances
+    from flatodds.scenario.appliances import catalogue_words, from_catalogue
+
+    for name, item in appliances().items():
+        say(f"{name:<26} {catalogue_words(from_catalogue(item))}, {item.need}")
+        say(wrapped(f"{item.label}. Watts: {item.sources['watts']}.", " " * 4, " " * 4))
+
+
+def _write(file: Path, text: str, *, force: bool) -> None:
+    """Write a whole new file; never touch an existing one unless told to."""
+    if not force:
+        try:
+            with file.open("x", encoding="utf-8", newline="\n") as stream:
+                stream.write(text)
+        except FileExistsError:
+            raise UsageError(
+                f"{file} exists already.\n  Give another name, or add --force to replace it."
+            ) from None
+        except OSError as error:
+            raise UsageError(f"{file} cannot be written: {error.strerror}.") from None
+        return
+    beside = file.with_name(f".{file.name}.{os.getpid()}.part")
+    try:
+        beside.write_text(text, encoding="utf-8", newline="\n")
+        beside.replace(file)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
+        raise UsageError(f"{file} cannot be written: {error.strerror}.") from None
+
+
+def check(file: Annotated[Path, typer.Argument(help="Scenario file.")]) -> None:
+    """Say whether a scenario is valid, and everything it leaves to assumptions."""
+    from flatodds.scenario import load_scenario
+    from flatodds.scenario.explain import appliance_rows, assumed_rows, summary
+
+    scenario = load_scenario(file)
+    say(f"{file} is valid.\n")
+    say(f"{scenario.title} ({scenario.home})")
+    for what, words in summary(scenario):
+        say(wrapped(words, f"  {what:<11}", " " * 13))
+    say("\nAppliances")
+    for name, words in appliance_rows(scenario):
+        say(wrapped(words, f"  {plain(name):<26}", " " * 28))
+    say("\nAssumed, because the file does not say")
+    for key, value, why in assumed_rows(scenario):
+        say(wrapped(f"{value}  ({why})", f"  {plain(key):<34}", " " * 36))
+    for caution in scenario.cautions:
+        tell("\n" + wrapped_lines(f"Caution: {caution}"))
+
+
+def schema() -> None:
+    """Print the JSON Schema of scenario files, for editors."""
+    import json
+
+    from flatodds.scenario import json_schema
+
+    say(json.dumps(json_schema(), indent=2, ensure_ascii=True))

@@ -1,0 +1,277 @@
+"""One hour of one design, all lanes abreast; the order of the stages is the specification.
+
+Each stage is a loop over lanes of its own. One long loop would be a single chain of some
+nine hundred instructions, too long for a processor to overlap its turns (measured: twice
+as slow). Stages pass values through scratch rows that stay in the nearest cache.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.battery.bank import (
+    Bank,
+    cold_gate,
+    exchange,
+    expected_v,
+    open_circuit_v,
+    reachable_floor_ah,
+)
+from flatodds.engine import rows as r
+from flatodds.lanes import LANES, inlined
+from flatodds.loads.cabin import COLD_C, Cabin, cabin_hour, fridge_w
+from flatodds.loads.inverter import inverter_dc_w
+
+Array = npt.NDArray[np.floating]
+
+FULL_FRAC = 0.98  # a bank this full counts as full: common practice, no source
+FLAT_WH = 1.0  # an hour is flat when more than this and FLAT_FRAC of must-have
+FLAT_FRAC = 0.001  # demand is refused (definition of this program)
+TIE_FRAC = 1e-5  # charge within this share of capacity of a line counts as on it (float32)
+
+
+class Design(NamedTuple):
+    """Scalars of one design beside its bank; arrays of any one shape outside the kernel.
+
+    Attributes
+    ----------
+    controller_a : float
+        Ampere limit of the controller [A].
+    inverter_w, idle_w : float
+        Continuous rating and idle draw of the inverter [W].
+    sun_factor, use_factor : float
+        What the model point multiplies sun and use by [1].
+    reserve_frac, caution_frac, spare_frac : float
+        Charge below which the household's reserve is touched, below which can-wait use
+        waits, and above which spare-sun loads may take sun that would charge [1].
+    wait_cap_dc_w, wait_cap_ac_w : float
+        Most put-off use caught up at once [W].
+    start_frac : float
+        Charge on arrival [1]; not a number where the last stay's charge continues.
+    """
+
+    controller_a: float
+    inverter_w: float
+    idle_w: float
+    sun_factor: float
+    use_factor: float
+    reserve_frac: float
+    caution_frac: float
+    spare_frac: float
+    wait_cap_dc_w: float
+    wait_cap_ac_w: float
+    start_frac: float
+
+
+START_FRAC = 10  # row of start_frac in a table of designs
+
+
+@inlined
+def pick_design(table: Array, design: int) -> Design:
+    """Scalars of one design out of a table (field, design) in the order of `Design`."""
+    return Design(
+        table[0, design],
+        table[1, design],
+        table[2, design],
+        table[3, design],
+        table[4, design],
+        table[5, design],
+        table[6, design],
+        table[7, design],
+        table[8, design],
+        table[9, design],
+        table[10, design],
+    )
+
+
+@inlined
+def want(
+    design: Design, cabin: Cabin, switched_on: float, set_c: float, x: Array, s: Array
+) -> None:
+    """Stage 1: the cabin, what follows its temperature, and what the household asks for."""
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    use = design.use_factor
+    rated = design.inverter_w
+    idle = design.idle_w
+    for i in range(LANES):
+        on = one - s[r.OFF + i]
+        cabin_c, _share, heat_wanted = cabin_hour(
+            cabin, s[r.CABIN_C + i], x[r.OUTDOOR_C + i], x[r.SUNSHINE + i], set_c, on
+        )
+        s[r.CABIN_C + i] = cabin_c
+        s[r.COLD_HOURS + i] += one if cabin_c < f(COLD_C) else zero
+        s[r.BLOWER_W + i] = heat_wanted * cabin.blower_w
+    for i in range(LANES):
+        cabin_c = s[r.CABIN_C + i]
+        fridge_dc = use * fridge_w(
+            cabin_c, cabin.dc_15_w, cabin.dc_per_k, cabin.dc_least_w
+        )
+        fridge_ac = use * fridge_w(
+            cabin_c, cabin.ac_15_w, cabin.ac_per_k, cabin.ac_least_w
+        )
+        must_ac = min(use * x[r.MUST_AC + i] + fridge_ac, rated)
+        must_dc = use * x[r.MUST_DC + i] + fridge_dc + s[r.BLOWER_W + i]
+        side_w = inverter_dc_w(must_ac, rated, idle, switched_on)
+        new_dc = s[r.NEW_DC + i] + use * x[r.WAIT_DC + i]
+        new_ac = s[r.NEW_AC + i] + use * x[r.WAIT_AC + i]
+        ready = one - s[r.OFF + i] if s[r.BEFORE_FRAC + i] > design.caution_frac else zero
+        grant_dc = ready * min(s[r.OLD_DC + i] + new_dc, design.wait_cap_dc_w * use)
+        most_ac = min(design.wait_cap_ac_w * use, max(rated - must_ac, zero))
+        grant_ac = ready * min(s[r.OLD_AC + i] + new_ac, most_ac)
+        all_ac = must_ac + grant_ac
+        all_side_w = inverter_dc_w(all_ac, rated, idle, switched_on)
+        spare_ac = min(use * x[r.SPARE_AC + i], max(rated - all_ac, zero))
+        spare_side_w = inverter_dc_w(all_ac + spare_ac, rated, idle, switched_on)
+        s[r.NEW_DC + i] = new_dc
+        s[r.NEW_AC + i] = new_ac
+        s[r.FRIDGE_W + i] = fridge_dc + fridge_ac
+        s[r.MUST_W + i] = must_dc + side_w
+        s[r.WAIT_DC_W + i] = grant_dc
+        s[r.WAIT_AC_W + i] = grant_ac
+        s[r.WAIT_W + i] = grant_dc + (all_side_w - side_w)
+        s[r.SPARE_WANTED_W + i] = use * x[r.SPARE_DC + i] + (spare_side_w - all_side_w)
+        s[r.WAIT_WANTED + i] += use * (x[r.WAIT_DC + i] + x[r.WAIT_AC + i])
+
+
+@inlined
+def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
+    """Stage 2: sun clipped by the controller's amperes, the loads it feeds, the bank's limits."""
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    inside = bank.inside_frac
+    for i in range(LANES):
+        on = one - s[r.OFF + i]
+        frac = s[r.BEFORE_FRAC + i]
+        potential_w = s[r.SUN_W + i] * design.sun_factor
+        offered_w = min(potential_w, design.controller_a * open_circuit_v(bank, frac))
+        load_w = on * s[r.MUST_W + i] + s[r.WAIT_W + i]
+        direct_w = min(offered_w, load_w)
+        surplus_w = offered_w - direct_w
+        early_w = on * min(s[r.SPARE_WANTED_W + i], surplus_w)
+        early_w = early_w if frac >= design.spare_frac else zero
+        s[r.POTENTIAL_W + i] = potential_w
+        s[r.DIRECT_W + i] = direct_w
+        s[r.SURPLUS_W + i] = surplus_w
+        s[r.SPARE_W + i] = early_w
+        s[r.NET_W + i] = surplus_w - early_w - (load_w - direct_w)
+    for i in range(LANES):
+        around = inside * s[r.CABIN_C + i] + (one - inside) * x[r.OUTDOOR_C + i]
+        bank_c = around + (s[r.BANK_C + i] - around) * bank.lag_decay
+        gate, locked = cold_gate(bank, bank_c, s[r.LOCKED + i])
+        s[r.BANK_C + i] = bank_c
+        s[r.LOCKED + i] = locked
+        s[r.GATE + i] = gate
+        s[r.FLOOR_AH + i] = reachable_floor_ah(bank, bank_c)
+
+
+@inlined
+def trade(bank: Bank, s: Array) -> None:
+    """Stage 3: the bank takes what is offered or gives what is missing."""
+    for i in range(LANES):
+        s[r.VOLTS + i] = expected_v(
+            bank, s[r.CHARGE_AH + i], s[r.NET_W + i], s[r.FLOOR_AH + i]
+        )
+    for i in range(LANES):
+        new, into_a, out_a, accepted_w, delivered_w, loss_w = exchange(
+            bank,
+            s[r.CHARGE_AH + i],
+            s[r.NET_W + i],
+            s[r.GATE + i],
+            s[r.FLOOR_AH + i],
+            s[r.VOLTS + i],
+        )
+        s[r.CHARGE_AH + i] = new
+        s[r.INTO_A + i] = into_a
+        s[r.OUT_A + i] = out_a
+        s[r.ACCEPTED_W + i] = accepted_w
+        s[r.DELIVERED_W + i] = delivered_w
+        s[r.LOSS_W + i] = loss_w
+
+
+@inlined
+def serve(design: Design, bank: Bank, s: Array) -> None:
+    """Stage 4: who got what; protection opens when the charge has run out, and closes again."""
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    slack = bank.capacity_ah * f(TIE_FRAC)
+    reconnect_ah = bank.reconnect_frac * bank.capacity_ah
+    for i in range(LANES):
+        on = one - s[r.OFF + i]
+        must_w = s[r.MUST_W + i]
+        wait_w = s[r.WAIT_W + i]
+        available_w = s[r.DIRECT_W + i] + s[r.DELIVERED_W + i]
+        must_served_w = min(on * must_w, available_w)
+        refused_w = must_w - must_served_w
+        flat = one if refused_w > max(f(FLAT_WH), f(FLAT_FRAC) * must_w) else zero
+        got = min((available_w - must_served_w) / max(wait_w, f(1e-6)), one)
+        got_dc = s[r.WAIT_DC_W + i] * got
+        got_ac = s[r.WAIT_AC_W + i] * got
+        from_old_dc = min(s[r.OLD_DC + i], got_dc)
+        from_old_ac = min(s[r.OLD_AC + i], got_ac)
+        s[r.OLD_DC + i] -= from_old_dc
+        s[r.OLD_AC + i] -= from_old_ac
+        s[r.NEW_DC + i] -= got_dc - from_old_dc
+        s[r.NEW_AC + i] -= got_ac - from_old_ac
+        s[r.WAIT_SERVED + i] += got_dc + got_ac
+        s[r.REFUSED_W + i] = refused_w
+        s[r.FLAT + i] = flat
+        s[r.HOURS_FLAT + i] += flat
+        s[r.NOT_SERVED + i] += refused_w
+        s[r.NIGHT + i] = max(s[r.NIGHT + i], flat)
+    for i in range(LANES):
+        charge = s[r.CHARGE_AH + i]
+        floor_ah = s[r.FLOOR_AH + i]
+        on = one - s[r.OFF + i]
+        empty = s[r.FLAT + i] if charge <= floor_ah + slack else zero
+        off = max(s[r.OFF + i], empty)
+        s[r.OFF + i] = off if charge + slack < floor_ah + reconnect_ah else zero
+        left_w = max(s[r.SURPLUS_W + i] - s[r.SPARE_W + i] - s[r.ACCEPTED_W + i], zero)
+        late_w = on * min(s[r.SPARE_WANTED_W + i] - s[r.SPARE_W + i], left_w)
+        late_w = late_w if s[r.BEFORE_FRAC + i] < design.spare_frac else zero
+        s[r.SPARE_W + i] += late_w
+        volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
+        held_w = (one - s[r.GATE + i]) * bank.charge_limit_a * volts
+        room_w = max(bank.capacity_ah - charge, zero) * volts
+        s[r.COLD_LOCKED + i] += min(left_w - late_w, min(held_w, room_w))
+
+
+@inlined
+def tally(design: Design, bank: Bank, s: Array) -> None:
+    """Stage 5: the day's sums and extremes."""
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    per_ah = one / bank.capacity_ah
+    for i in range(LANES):
+        frac = s[r.CHARGE_AH + i] * per_ah
+        s[r.BEFORE_FRAC + i] = frac
+        full = one if frac >= f(FULL_FRAC) else zero
+        s[r.FULL_TODAY + i] = max(s[r.FULL_TODAY + i], full)
+        s[r.DAY_LOW + i] = min(s[r.DAY_LOW + i], frac)
+        s[r.LOWEST + i] = min(s[r.LOWEST + i], frac)
+        s[r.HOURS_RESERVE + i] += one if frac < design.reserve_frac else zero
+        taken_w = s[r.DIRECT_W + i] + s[r.ACCEPTED_W + i] + s[r.SPARE_W + i]
+        s[r.DAY_WH + i] += taken_w
+        s[r.PEAK_W + i] = max(s[r.PEAK_W + i], taken_w)
+        s[r.ARRAY + i] += taken_w
+        s[r.SPILLED + i] += max(s[r.POTENTIAL_W + i] - taken_w, zero)
+    for i in range(LANES):
+        wanted_w = s[r.MUST_W + i] + s[r.WAIT_W + i]
+        s[r.DAY_NEED_WH + i] += wanted_w
+        s[r.DEMAND + i] += wanted_w
+        s[r.SERVED + i] += s[r.DIRECT_W + i] + s[r.DELIVERED_W + i] + s[r.SPARE_W + i]
+        s[r.SPARE_SERVED + i] += s[r.SPARE_W + i]
+        s[r.BANK_LOSS + i] += s[r.LOSS_W + i]
+        s[r.DISCHARGE_AH + i] += s[r.OUT_A + i]
+        share = one - s[r.REFUSED_W + i] / max(s[r.MUST_W + i], f(1e-6))
+        s[r.FRIDGE_WANTED + i] += s[r.FRIDGE_W + i]
+        s[r.FRIDGE_SERVED + i] += s[r.FRIDGE_W + i] * share
+        s[r.BLOWER_WANTED + i] += s[r.BLOWER_W + i]
+        s[r.BLOWER_SERVED + i] += s[r.BLOWER_W + i] * share

@@ -1,0 +1,417 @@
+"""From a scenario to the arrays the kernel reads: one plan per run, no physics decided here."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.battery.bank import Bank
+from flatodds.battery.chemistry import bank_record
+from flatodds.engine.block import DOY, Calendar, Given, Rigs
+from flatodds.engine.hour import Design
+from flatodds.engine.results import Case, Period
+from flatodds.errors import Problem, WeatherError
+from flatodds.lanes import LANES
+from flatodds.loads.appliances import Uses
+from flatodds.loads.household import (
+    NEEDS,
+    cabin_record,
+    clock_tables,
+    has_slots,
+    thermostat_c,
+)
+from flatodds.solar.geometry import Plane, Planes, plane_tables
+from flatodds.sun import DAYS, SunTable, sun_table
+from flatodds.weather.given import empty_tables, given_basis
+from flatodds.weather.normals import terrain_m
+from flatodds.weather.source import WeatherBasis, build_synthetic
+from flatodds.weather.synthetic import SyntheticTables
+
+if TYPE_CHECKING:
+    from flatodds.scenario import Scenario, Stay
+    from flatodds.weather.contract import WeatherTable
+
+SPIN_DAYS = 90  # the slow weight's memory is 12 days: exp(-90 / 12) is under 0.1 %
+FIRST_YEAR_DAY = DAYS  # counters of the first year start here, so spin-up stays above zero
+CLOCK_YEAR = 2025  # year whose daylight-saving rules the household's clock follows
+NO_CLIP_A = 1e9
+SPARE_FRAC = 0.90  # spare-sun loads may take charging sun above this: common practice, no source
+
+# Means of the five equal parts of a standard normal distribution (own computation), so that
+# five points of equal weight stand for a normal spread with 95 % of its standard deviation.
+FIFTHS = (-1.399810, -0.531914, 0.0, 0.531914, 1.399810)
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class StayPlan:
+    """Everything the kernel needs for one stay.
+
+    Attributes
+    ----------
+    elevation_m : float
+        Height of the place [m].
+    outdoor_start_c : float
+        Air temperature that the cabin and the bank start from [deg C].
+    """
+
+    calendar: Calendar
+    tables: SyntheticTables
+    given: Given
+    planes: Planes
+    uses: Uses
+    cabin: npt.NDArray[Any]
+    rigs: Rigs
+    basis: WeatherBasis
+    elevation_m: float
+    outdoor_start_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One run, ready for the kernel; floats are of one type throughout."""
+
+    scenario: Scenario
+    stays: tuple[StayPlan, ...]
+    cases: tuple[Case, ...]
+    periods: tuple[Period, ...]
+    appliances: tuple[str, ...]
+    appliance_needs: tuple[int, ...]
+    extras: tuple[str, ...]
+    bank: Bank
+    day_stay: npt.NDArray[np.int64]
+    day_doy: npt.NDArray[np.int64]
+    record_years: int | None
+    dtype: Any
+
+
+def make_plan(
+    scenario: Scenario,
+    weather: WeatherTable | None = None,
+    *,
+    base_dir: Path | None = None,
+    dtype: Any = np.float32,
+) -> Plan:
+    """Turn a scenario into a plan.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote, with every default filled in.
+    weather : WeatherTable, optional
+        Hourly weather to use as it is instead of drawing it.
+    base_dir : Path, optional
+        Folder that relative weather files are looked up in.
+    dtype : float32 or float64
+        Number type of the kernel.
+
+    Raises
+    ------
+    WeatherError
+        A weather file is unusable, or the given weather does not cover a stay.
+    """
+    sites = [_site(stay, weather, base_dir) for stay in scenario.stays]
+    cases, scores = model_points(scenario, [site.basis for site in sites])
+    bank = bank_record(scenario.bank)
+    starts = _first_days(scenario.stays)
+    uses = clock_tables(scenario.appliances)[0]
+    cabin = np.array(cabin_record(scenario.shell, scenario.household, scenario.appliances))
+    stays: list[StayPlan] = []
+    periods: list[Period] = []
+    day_stay: list[int] = []
+    day_doy: list[int] = []
+    ended = starts[0] - SPIN_DAYS
+    for n, (stay, site) in enumerate(zip(scenario.stays, sites, strict=True)):
+        before = len(day_stay)
+        calendar = _calendar(scenario, n, site.sun, (starts[n], starts[n] - ended, before), periods)
+        ended = starts[n] + stay.nights
+        day_stay.extend([n] * stay.nights)
+        day_doy.extend(int(doy) for doy in calendar.days[:, DOY])
+        given = _given(scenario, weather, n, starts)
+        spread = sun_error(scenario, site.basis)
+        stays.append(
+            cast_floats(
+                StayPlan(
+                    calendar=calendar,
+                    tables=site.tables,
+                    given=given,
+                    planes=plane_tables(
+                        site.sun, _planes(scenario, stay), all_hours=weather is not None
+                    ),
+                    uses=uses,
+                    cabin=cabin,
+                    rigs=_rigs(scenario, bank, cases, [1.0 + z * spread for z in scores], n),
+                    basis=site.basis,
+                    elevation_m=site.elevation_m,
+                    outdoor_start_c=_outdoor_start_c(
+                        site.tables, given, int(calendar.days[0, DOY])
+                    ),
+                ),
+                dtype,
+            )
+        )
+    clocked = [use for use in scenario.appliances if has_slots(use)]
+    return Plan(
+        scenario=scenario,
+        stays=tuple(stays),
+        cases=tuple(cases),
+        periods=tuple(periods),
+        appliances=tuple(use.name for use in clocked),
+        appliance_needs=tuple(NEEDS[use.need] for use in clocked),
+        extras=_thermostatic(scenario),
+        bank=Bank(*[np.repeat(field, len(cases)) for field in bank]),
+        day_stay=np.array(day_stay, dtype=np.int64),
+        day_doy=np.array(day_doy, dtype=np.int64),
+        record_years=weather.members if weather is not None else None,
+        dtype=dtype,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Site:
+    """A stay's place with its sun and weather."""
+
+    elevation_m: float
+    sun: SunTable
+    tables: SyntheticTables
+    basis: WeatherBasis
+
+
+def _site(stay: Stay, weather: WeatherTable | None, base_dir: Path | None) -> _Site:
+    elevation = stay.elevation_m
+    if elevation is None:
+        elevation = terrain_m(stay.latitude, stay.longitude)
+    sun = sun_table(stay.latitude, stay.longitude, elevation, stay.utc_offset_h)
+    if weather is not None:
+        return _Site(elevation, sun, empty_tables(), given_basis(weather))
+    place = replace(stay, elevation_m=elevation)
+    tables, basis = build_synthetic(place, sun, stay.weather, base_dir or Path())
+    return _Site(elevation, sun, tables, basis)
+
+
+def sun_error(scenario: Scenario, basis: WeatherBasis) -> float:
+    """Spread of the place's sun about the estimate [1]: the user's, or the basis's own."""
+    stated = scenario.uncertain.sun_frac
+    return basis.typical_error_frac if stated is None else stated
+
+
+def model_points(
+    scenario: Scenario, bases: Sequence[WeatherBasis]
+) -> tuple[list[Case], list[float]]:
+    """Cases to run, and each one's standard score of the sun error.
+
+    Site sun error and use error are one unknown each per household, not noise per member:
+    five by five points of equal weight stand for them, and five named cases stand beside.
+    Factors in the cases are those of the place whose sun is known least.
+    """
+    sun = max(sun_error(scenario, basis) for basis in bases)
+    use = scenario.uncertain.use_frac
+    if sun == 0.0 and use == 0.0:
+        return [Case("as_estimated", 1.0, 1.0, 1.0)], [0.0]
+    suns = FIFTHS if sun > 0.0 else (0.0,)
+    uses = FIFTHS if use > 0.0 else (0.0,)
+    weight = 1.0 / (len(suns) * len(uses))
+    named = [
+        ("as_estimated", 0.0, 0.0, weight),
+        ("sun_low", -1.0, 0.0, 0.0),
+        ("sun_high", 1.0, 0.0, 0.0),
+        ("use_low", 0.0, -1.0, 0.0),
+        ("use_high", 0.0, 1.0, 0.0),
+        ("both_bad", -1.0, 1.0, 0.0),
+    ]
+    grid = [(a, b) for a in suns for b in uses if (a, b) != (0.0, 0.0)]
+    points = named + [(f"theta_{k:02d}", a, b, weight) for k, (a, b) in enumerate(grid, 1)]
+    cases = [Case(name, 1.0 + a * sun, 1.0 + b * use, share) for name, a, b, share in points]
+    return cases, [a for _, a, _, _ in points]
+
+
+def _first_days(stays: Sequence[Stay]) -> list[int]:
+    """Absolute day counter of each stay's first day; stays follow one another in time."""
+    return [FIRST_YEAR_DAY + stay.start_day for stay in stays]
+
+
+def _calendar(
+    scenario: Scenario,
+    n: int,
+    sun: SunTable,
+    where: tuple[int, int, int],
+    periods: list[Period],
+) -> Calendar:
+    """Days of stay `n`; appends its months to `periods`.
+
+    `where` holds the counter of its first day, the days since the last stay, and the days
+    simulated before it.
+    """
+    stay = scenario.stays[n]
+    doys = (stay.first_doy + np.arange(stay.nights)) % DAYS
+    dates = [dt.date(CLOCK_YEAR, 1, 1) + dt.timedelta(days=int(doy)) for doy in doys]
+    of_day = []
+    for date in dates:
+        if not of_day or periods[-1].month != date.month:
+            periods.append(Period(n, date.month, 0))
+        last = periods[-1]
+        periods[-1] = Period(n, last.month, last.nights + 1)
+        of_day.append(len(periods) - 1)
+    shift = np.array([_clock_shift_h(stay, date) for date in dates])
+    lit = sun.cos_zenith[doys] > 0.0
+    dawn = np.where(lit.any(axis=1), lit.argmax(axis=1), 6)
+    first_day, gap, before = where
+    clock = np.column_stack(
+        [
+            _switched_on(scenario.inverter.hours_on, round(float(shift[0]))),
+            thermostat_c(scenario.household, float(shift[0])),
+        ]
+    )
+    return Calendar(
+        days=np.column_stack([doys, of_day, dawn]).astype(np.int64),
+        shift_h=shift,
+        clock=clock,
+        stay=np.array([first_day, gap, before, 24 * before, 0, 0], dtype=np.int64),
+    )
+
+
+def _clock_shift_h(stay: Stay, date: dt.date) -> float:
+    """Hours the household's clock is ahead of the simulation clock on a date."""
+    noon = dt.datetime.combine(date, dt.time(12), ZoneInfo(stay.time_zone))
+    offset = noon.utcoffset()
+    assert offset is not None  # noqa: S101  (an aware time always has one)
+    return offset.total_seconds() / 3600.0 - stay.utc_offset_h
+
+
+def _switched_on(hours: float, shift_h: int) -> npt.NDArray[np.float64]:
+    """Part of each hour the inverter is left on, centred on 14:00 of the household's clock."""
+    start, end = 14.0 - hours / 2.0, 14.0 + hours / 2.0
+    on = np.zeros(24)
+    for day in (-24.0, 0.0, 24.0):
+        hour = np.arange(24) + day
+        on += np.clip(end - hour, 0.0, 1.0) - np.clip(start - hour, 0.0, 1.0)
+    return np.roll(np.clip(on, 0.0, 1.0), -shift_h)
+
+
+def _planes(scenario: Scenario, stay: Stay) -> tuple[Plane, ...]:
+    equator_deg = 180.0 if stay.latitude >= 0.0 else 0.0
+    return tuple(
+        Plane(
+            tilt_deg=array.tilt_deg,
+            azimuth_deg=equator_deg if array.azimuth_deg is None else array.azimuth_deg,
+            temp_coefficient=array.temp_coefficient_frac_per_c,
+            incidence_loss=array.incidence_loss,
+            open_mount=array.mount == "open",
+        )
+        for array in scenario.arrays
+    )
+
+
+def _rigs(
+    scenario: Scenario, bank: Bank, cases: Sequence[Case], sun_factors: list[float], n: int
+) -> Rigs:
+    """One design per case; start_frac is NaN where the charge continues from the last stay."""
+    count = len(cases)
+    efficiency = scenario.controller.efficiency_frac
+    label = [
+        array.watts * (1.0 - array.loss_frac) * (1.0 - array.shade_frac) * efficiency
+        for array in scenario.arrays
+    ]
+    clip = scenario.controller.amps
+    start = scenario.stays[n].arrival_charge_frac
+    if start is None:
+        start = scenario.bank.arrival_charge_frac if n == 0 else np.nan
+    household = scenario.household
+    inverter = scenario.inverter
+    _, wait_dc_w, wait_ac_w = clock_tables(scenario.appliances)
+    design = Design(
+        controller_a=NO_CLIP_A if clip is None else clip,
+        inverter_w=inverter.watts,
+        idle_w=inverter.idle_w if inverter.watts > 0.0 else 0.0,
+        sun_factor=1.0,
+        use_factor=1.0,
+        reserve_frac=household.reserve_frac,
+        caution_frac=household.caution_frac,
+        spare_frac=SPARE_FRAC,
+        wait_cap_dc_w=wait_dc_w,
+        wait_cap_ac_w=wait_ac_w,
+        start_frac=start,
+    )
+    rows = [
+        design._replace(sun_factor=max(sun, 0.05), use_factor=max(case.use_factor, 0.05))
+        for sun, case in zip(sun_factors, cases, strict=True)
+    ]
+    return Rigs(
+        bank=np.repeat(np.stack(bank), count, axis=1),
+        design=np.array(rows, dtype=np.float64).T,
+        label_w=np.tile(np.array(label), (count, 1)),
+    )
+
+
+def _thermostatic(scenario: Scenario) -> tuple[tuple[str, str], ...]:
+    """Rows of the results that hold appliances which follow the cabin: (row, name)."""
+    found = []
+    for kind, row in (("fridge", "fridge"), ("furnace", "blower")):
+        names = [use.name for use in scenario.appliances if use.kind == kind]
+        if names:
+            found.append((row, " and ".join(names)))
+    return tuple(found)
+
+
+def _given(
+    scenario: Scenario, weather: WeatherTable | None, n: int, starts: Sequence[int]
+) -> Given:
+    """Where stay `n` lies in the given weather; an empty table when it is drawn."""
+    lanes = np.zeros(LANES, dtype=np.int64)
+    if weather is None:
+        return Given(np.zeros((0, 0, 5)), lanes, np.zeros(1, dtype=np.int64))
+    first, stay = scenario.stays[0], scenario.stays[n]
+    offset = np.timedelta64(first.utc_offset_h, "h")
+    local = weather.start.astype("datetime64[h]") + offset
+    midnight = _midnight_after(local, first.first_doy)
+    skipped = int((midnight - local).astype(int)) + 24 * (starts[n] - starts[0])
+    skipped += first.utc_offset_h - stay.utc_offset_h
+    hours = weather.values.shape[1]
+    if skipped < 0 or skipped + 24 * stay.nights > hours:
+        raise WeatherError(
+            Problem(
+                f"weather for stay {stay.name!r}",
+                f"it needs {24 * stay.nights} hours from hour {skipped} of the table, "
+                f"which has {hours}.",
+                "Give weather that covers every day of every stay, from midnight of the first.",
+            )
+        )
+    return Given(weather.values, lanes, np.array([skipped], dtype=np.int64))
+
+
+def _midnight_after(local: np.datetime64, first_doy: int) -> np.datetime64:
+    """First midnight at or after `local` that begins the given day of the year."""
+    day = dt.date(2001, 1, 1) + dt.timedelta(days=first_doy)
+    year = int(str(local)[:4])
+    for candidate in (year, year + 1):
+        midnight = np.datetime64(f"{candidate:04d}-{day.month:02d}-{day.day:02d}T00", "h")
+        if midnight >= local:
+            return midnight
+    raise AssertionError("a year later is always later")
+
+
+def _outdoor_start_c(tables: SyntheticTables, given: Given, doy: int) -> float:
+    if given.values.shape[0] > 0:
+        return float(given.values[0, given.first_hour[0], 3])
+    return float(tables.temp_mean_c[doy])
+
+
+def cast_floats(record: T, dtype: Any) -> T:
+    """The same record with every floating array contiguous and of one type."""
+    if isinstance(record, np.ndarray):
+        kind = dtype if np.issubdtype(record.dtype, np.floating) else record.dtype
+        return np.ascontiguousarray(record, dtype=kind)  # type: ignore[return-value]
+    if isinstance(record, tuple) and hasattr(record, "_fields"):
+        return type(record)(*[cast_floats(field, dtype) for field in record])  # type: ignore[return-value]
+    if isinstance(record, StayPlan):
+        fields = {name: getattr(record, name) for name in record.__dataclass_fields__}
+        return StayPlan(**{name: cast_floats(value, dtype) for name, value in fields.items()})  # type: ignore[return-value]
+    return record

@@ -1,0 +1,154 @@
+"""Names of the rows of the engine's lane arrays.
+
+Lane arrays are flat, and a name is where its row of LANES numbers begins: row number times
+LANES, a constant of the compiled code. With constant distances between rows the compiler
+can prove that they do not overlap, and keeps the loops over lanes vectorised; with a
+two-dimensional array it gives up ("too many memory checks", measured: 30 times slower).
+"""
+
+from __future__ import annotations
+
+from flatodds.lanes import LANES as L
+
+# Inputs of one hour, shared by every design: (24, INPUTS * LANES). The first six are the
+# loads room's channels, 2 * need + (1 if AC) [Wh]; then outdoor air [deg C] and global
+# horizontal irradiance [W/m2].
+INPUTS = 8
+MUST_DC, MUST_AC, WAIT_DC, WAIT_AC, SPARE_DC, SPARE_AC, OUTDOOR_C, SUNSHINE = range(
+    0, INPUTS * L, L
+)
+
+# State of one design: (design, ROWS * LANES).
+CHARGE_AH = 0 * L  # charge of the bank [Ah]
+OFF = 1 * L  # 1 while the bank's protection keeps the loads off
+BANK_C = 2 * L  # bank temperature [deg C]
+LOCKED = 3 * L  # 1 while cold bars charging
+CABIN_C = 4 * L  # cabin temperature [deg C]
+OLD_DC, OLD_AC = 5 * L, 6 * L  # use put off since yesterday [Wh]
+NEW_DC, NEW_AC = 7 * L, 8 * L  # and since this midnight [Wh]
+NIGHT = 9 * L  # 1 once this noon-to-noon night has had a flat hour
+SINCE_FULL = 10 * L  # days since the bank was last full
+FULL_TODAY = 11 * L  # 1 once the bank has been full today
+SUN_W = 12 * L  # sun on offer this hour after the controller, before its ampere clip [W]
+DAY_WH = 13 * L  # sun taken so far today [Wh]
+DAY_NEED_WH = 14 * L  # used or wanted so far today [Wh]
+DAY_LOW = 15 * L  # least charge fraction today [1]
+DAWN = 16 * L  # charge fraction at dawn [1]
+
+# Extremes over one stay.
+LOWEST = 17 * L  # least charge fraction [1]
+FIRST_FLAT = 18 * L  # day of the stay with the first flat hour, from 1; infinity if none
+BEST_DAY = 19 * L  # most sun taken in a day [Wh]
+PEAK_W = 20 * L  # most sun taken in an hour [W]
+LONGEST = 21 * L  # longest run of days without a full bank
+START_AH = 22 * L
+
+EXTREMES = {
+    "min_charge_frac": LOWEST,
+    "first_flat_day": FIRST_FLAT,
+    "best_day_wh": BEST_DAY,
+    "peak_array_w": PEAK_W,
+    "longest_days_since_full": LONGEST,
+    "start_ah": START_AH,
+    "end_ah": CHARGE_AH,
+}
+
+# Sums over the day, added to the member's results in float64 each midnight.
+SUMS = (
+    "hours_flat",
+    "nights_flat",
+    "energy_not_served_wh",
+    "demand_wh",
+    "served_wh",
+    "array_wh",
+    "spilled_wh",
+    "bank_loss_wh",
+    "gone_without_wh",
+    "spare_served_wh",
+    "hours_reserve",
+    "cold_hours",
+    "cold_locked_wh",
+    "full_days",
+    "discharge_ah",
+    "days",
+    "wait_wanted_wh",
+    "wait_served_wh",
+    "fridge_wanted_wh",
+    "fridge_served_wh",
+    "blower_wanted_wh",
+    "blower_served_wh",
+)
+FIRST_SUM = 23  # row number of the first sum
+(
+    HOURS_FLAT,
+    NIGHTS_FLAT,
+    NOT_SERVED,
+    DEMAND,
+    SERVED,
+    ARRAY,
+    SPILLED,
+    BANK_LOSS,
+    GONE_WITHOUT,
+    SPARE_SERVED,
+    HOURS_RESERVE,
+    COLD_HOURS,
+    COLD_LOCKED,
+    FULL_DAYS,
+    DISCHARGE_AH,
+    DAYS,
+    WAIT_WANTED,
+    WAIT_SERVED,
+    FRIDGE_WANTED,
+    FRIDGE_SERVED,
+    BLOWER_WANTED,
+    BLOWER_SERVED,
+) = range(FIRST_SUM * L, (FIRST_SUM + len(SUMS)) * L, L)
+
+# Passed between the stages of one hour, of no meaning after it.
+FIRST_SCRATCH = FIRST_SUM + len(SUMS)  # row number
+(
+    MUST_W,  # must-have demand at the battery, wanted
+    WAIT_W,  # can-wait use granted, at the battery
+    WAIT_DC_W,  # the same at the plug, by side
+    WAIT_AC_W,
+    SPARE_WANTED_W,
+    POTENTIAL_W,  # sun after the controller, not clipped
+    DIRECT_W,  # sun used as it comes
+    SURPLUS_W,  # sun left after the loads
+    SPARE_W,  # spare-sun use served
+    NET_W,  # offered to (or wanted from) the bank
+    GATE,  # share of the charge current that cold allows
+    FLOOR_AH,
+    BEFORE_FRAC,  # charge fraction at the start of the hour
+    ACCEPTED_W,
+    DELIVERED_W,
+    LOSS_W,
+    INTO_A,
+    OUT_A,
+    REFUSED_W,  # must-have demand not served
+    FLAT,
+    FRIDGE_W,
+    BLOWER_W,
+    VOLTS,  # first estimate of the bank's mean open-circuit voltage
+) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 23) * L, L)
+ROWS = FIRST_SCRATCH + 23
+
+# Per day, of the first design: (LANES, day, DAILY).
+DAILY = ("array_wh", "demand_wh", "min_charge_frac", "dawn_charge_frac")
+
+# Per hour, of the first design, when a trace is asked for: (hour, TRACE, LANES).
+TRACE = (
+    "ghi",
+    "temp_air",
+    "array_offered_w",
+    "array_w",
+    "demand_w",
+    "served_w",
+    "spare_w",
+    "charge_frac",
+    "bank_temp_c",
+    "cabin_temp_c",
+    "charge_a",
+    "discharge_a",
+    "loads_off",
+)

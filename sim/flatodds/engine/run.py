@@ -1,0 +1,277 @@
+"""Run a plan: blocks of members over a pool of threads, results in member order.
+
+A block is a pure function of the plan, the seed and its first member, so results are
+bitwise the same for any number of threads and any order of blocks.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.battery.bank import Bank, stored_wh
+from flatodds.engine import rows as r
+from flatodds.engine.block import SET_C, Key, Out, live_stay
+from flatodds.engine.hour import START_FRAC
+from flatodds.engine.plan import Plan
+from flatodds.engine.results import Results
+from flatodds.errors import FlatoddsError
+from flatodds.lanes import LANES
+from flatodds.weather.synthetic import STATE as LATENT_ROWS
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class BlockResult:
+    """What one block of members lived through.
+
+    Attributes
+    ----------
+    first_member : int
+    sums : Floats
+        (design, LANES, period, sum).
+    extremes : Floats
+        (design, LANES, stay, extreme).
+    daily : ndarray of float32
+        (LANES, day, 4).
+    wanted, served : Floats
+        (stay, appliance, LANES) [Wh].
+    trace : ndarray
+        (hour, TRACE, LANES), or no hours.
+    """
+
+    first_member: int
+    sums: Floats
+    extremes: Floats
+    daily: npt.NDArray[np.float32]
+    wanted: Floats
+    served: Floats
+    trace: npt.NDArray[Any]
+
+
+def seed_words(seed: int) -> tuple[np.uint64, np.uint64]:
+    """The two 32-bit words of a seed between 0 and 2**64 - 1."""
+    return np.uint64(seed & 0xFFFFFFFF), np.uint64((seed >> 32) & 0xFFFFFFFF)
+
+
+def run_block(plan: Plan, first_member: int, seed: int, *, trace: bool = False) -> BlockResult:
+    """Let the members from `first_member` to `first_member + LANES - 1` live all stays."""
+    designs = plan.bank.capacity_ah.shape[0]
+    appliances = len(plan.appliances)
+    days = plan.day_stay.shape[0]
+    k0, k1 = seed_words(seed)
+    key = Key(np.int64(first_member), k0, k1)  # type: ignore[arg-type]
+    latent = np.zeros((LATENT_ROWS, LANES))
+    energy = np.zeros((appliances, 48, LANES), plan.dtype)
+    state = np.zeros((designs, r.ROWS * LANES), plan.dtype)
+    rows = state.reshape(designs, r.ROWS, LANES)
+    sums = np.zeros((designs, LANES, len(plan.periods), len(r.SUMS)))
+    daily = np.zeros((LANES, days, len(r.DAILY)), plan.dtype)
+    shape = (24 * days if trace else 0, len(r.TRACE), LANES)
+    traced = np.zeros(shape, plan.dtype)
+    extremes = np.empty((designs, LANES, len(plan.stays), len(r.EXTREMES)))
+    wanted = np.zeros((len(plan.stays), appliances, LANES))
+    served = np.zeros((len(plan.stays), appliances, LANES))
+    for n, stay in enumerate(plan.stays):
+        given = stay.given
+        if given.values.shape[0] > 0:
+            lived = (first_member + np.arange(LANES)) % given.values.shape[0]
+            given = given._replace(row=lived.astype(np.int64))
+        _arrive(plan, n, rows)
+        live_stay(
+            stay.calendar,
+            key,
+            stay.tables,
+            given,
+            stay.planes,
+            stay.uses,
+            stay.cabin,
+            stay.rigs,
+            n == 0,
+            latent,
+            energy,
+            state,
+            Out(sums, daily, wanted[n], served[n], traced),
+        )
+        for k, row in enumerate(r.EXTREMES.values()):
+            extremes[:, :, n, k] = rows[:, row // LANES]
+    return BlockResult(
+        first_member, sums, extremes, daily.astype(np.float32), wanted, served, traced
+    )
+
+
+def _arrive(plan: Plan, n: int, rows: npt.NDArray[Any]) -> None:
+    """Set the state that a stay starts with; later stays continue where the last ended."""
+    stay = plan.stays[n]
+    start = stay.rigs.design[START_FRAC]
+    bank = Bank(*stay.rigs.bank)
+    capacity = bank.capacity_ah
+    if n == 0:
+        rows[:, r.BANK_C // LANES] = stay.outdoor_start_c
+        rows[:, r.CABIN_C // LANES] = max(
+            float(stay.calendar.clock[0, SET_C]), stay.outdoor_start_c
+        )
+        inside = bank.inside_frac[:, None]
+        rows[:, r.BANK_C // LANES] = (
+            inside * rows[:, r.CABIN_C // LANES] + (1 - inside) * stay.outdoor_start_c
+        )
+    fresh = ~np.isnan(start)
+    rows[fresh, r.CHARGE_AH // LANES] = (start * capacity)[fresh, None]
+    rows[fresh, r.OFF // LANES] = 0.0
+    rows[:, r.LOWEST // LANES] = rows[:, r.CHARGE_AH // LANES] / capacity[:, None]
+    rows[:, r.FIRST_FLAT // LANES] = np.inf
+    rows[:, r.BEST_DAY // LANES] = 0.0
+    rows[:, r.PEAK_W // LANES] = 0.0
+    rows[:, r.LONGEST // LANES] = 0.0
+    rows[:, r.START_AH // LANES] = rows[:, r.CHARGE_AH // LANES]
+
+
+def run_plan(
+    plan: Plan,
+    members: int,
+    seed: int,
+    *,
+    threads: int | None = None,
+    progress: Callable[[int], None] | None = None,
+) -> Results:
+    """Simulate all members.
+
+    Parameters
+    ----------
+    plan : Plan
+        What to run.
+    members : int
+        Simulated years.
+    seed : int
+        Key of all random draws, 0 to 2**64 - 1.
+    threads : int, optional
+        Worker threads; all processors by default.
+    progress : callable, optional
+        Called with the number of finished members after each block.
+
+    Raises
+    ------
+    FlatoddsError
+        A result is not a finite number (never hidden in an average).
+    """
+    blocks = range(0, members, LANES)
+    collected: list[BlockResult | None] = [None] * len(blocks)
+    done = 0
+    for number, block in _in_pool(plan, list(blocks), seed, threads or os.cpu_count() or 1):
+        collected[number] = block
+        done += 1
+        if progress is not None:
+            progress(min(done * LANES, members))
+    return _assemble(plan, [block for block in collected if block is not None], members, seed)
+
+
+def _in_pool(
+    plan: Plan, firsts: Sequence[int], seed: int, threads: int
+) -> Any:
+    """Yield (number, block result) as blocks finish; an interrupt ends within one block."""
+    waiting = list(enumerate(firsts))[::-1]
+    running: dict[Future[BlockResult], int] = {}
+    pool = ThreadPoolExecutor(max_workers=threads, thread_name_prefix="flatodds")
+    try:
+        while waiting or running:
+            while waiting and len(running) < threads + 1:
+                number, first = waiting.pop()
+                running[pool.submit(run_block, plan, first, seed)] = number
+            finished, _ = wait(running, timeout=0.2, return_when=FIRST_COMPLETED)
+            for future in finished:
+                yield running.pop(future), future.result()
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int) -> Results:
+    sums = np.concatenate([block.sums for block in blocks], axis=1)[:, :members]
+    extremes = np.concatenate([block.extremes for block in blocks], axis=1)[:, :members]
+    daily = np.concatenate([block.daily for block in blocks], axis=0)[:members]
+    wanted = np.concatenate([block.wanted for block in blocks], axis=2)[:, :, :members]
+    served = np.concatenate([block.served for block in blocks], axis=2)[:, :, :members]
+    if not (np.isfinite(sums).all() and np.isfinite(daily).all()):
+        raise FlatoddsError("The simulation produced a value that is not a number. Please report.")
+    by_name = {name: sums[..., k] for k, name in enumerate(r.SUMS)}
+    by_extreme = {name: extremes[..., k] for k, name in enumerate(r.EXTREMES)}
+    balance = _balance_error(plan, by_name, by_extreme)
+    names, wanted, served = _by_appliance(plan, by_name, wanted, served)
+    for internal in r.SUMS[r.SUMS.index("days") + 1 :]:
+        del by_name[internal]
+    return Results(
+        scenario=plan.scenario,
+        seed=seed,
+        members=members,
+        record_years=plan.record_years,
+        cases=plan.cases,
+        periods=plan.periods,
+        bases=tuple(stay.basis for stay in plan.stays),
+        sums=by_name,
+        extremes=by_extreme,
+        daily={name: daily[..., k] for k, name in enumerate(r.DAILY)},
+        day_stay=plan.day_stay,
+        day_doy=plan.day_doy,
+        appliances=names,
+        appliance_wanted_wh=wanted,
+        appliance_served_wh=served,
+        balance_error=balance,
+    )
+
+
+def _balance_error(plan: Plan, sums: dict[str, Floats], extremes: dict[str, Floats]) -> float:
+    """Largest share by which sun and initial store miss what was served, lost and left.
+
+    Each stay is closed on its own, since charge may be set anew between stays.
+    """
+    of_stay = np.array([period.stay for period in plan.periods])
+    worst = 0.0
+    for n in range(len(plan.stays)):
+        bank = type(plan.bank)(*[field[:, None] for field in plan.bank])
+        before = stored_wh(bank, extremes["start_ah"][:, :, n])
+        after = stored_wh(bank, extremes["end_ah"][:, :, n])
+        here = of_stay == n
+        total = {name: sums[name][:, :, here].sum(axis=2) for name in _BALANCED}
+        miss = total["array_wh"] + before - after - total["served_wh"] - total["bank_loss_wh"]
+        through = total["array_wh"] + before + total["served_wh"]
+        worst = max(worst, float(np.max(np.abs(miss) / np.maximum(through, 1e-6))))
+    return worst
+
+
+_BALANCED = ("array_wh", "served_wh", "bank_loss_wh")
+
+
+def _by_appliance(
+    plan: Plan, sums: dict[str, Floats], wanted: Floats, served: Floats
+) -> tuple[tuple[str, ...], Floats, Floats]:
+    """(member, stay, appliance) plug energies, thermostatic appliances appended [Wh].
+
+    Use that can wait is pooled: every such appliance is served the same share of a stay.
+    """
+    wanted = wanted.transpose(2, 0, 1)
+    served = served.transpose(2, 0, 1)
+    of_stay = np.array([period.stay for period in plan.periods])
+    stays = [of_stay == n for n in range(len(plan.stays))]
+
+    def first_case(name: str) -> Floats:
+        return np.stack([sums[name][0][:, here].sum(axis=1) for here in stays], axis=1)
+
+    use = plan.cases[0].use_factor
+    share = first_case("wait_served_wh") / np.maximum(first_case("wait_wanted_wh"), 1e-9)
+    for a, need in enumerate(plan.appliance_needs):
+        if need == 1:
+            served[:, :, a] = wanted[:, :, a] * np.minimum(share, 1.0)
+    extra_wanted = [first_case(f"{kind}_wanted_wh") for kind, _ in plan.extras]
+    extra_served = [first_case(f"{kind}_served_wh") for kind, _ in plan.extras]
+    names = plan.appliances + tuple(name for _, name in plan.extras)
+    return (
+        names,
+        np.concatenate([wanted * use, *(x[:, :, None] for x in extra_wanted)], axis=2),
+        np.concatenate([served * use, *(x[:, :, None] for x in extra_served)], axis=2),
+    )

@@ -1,0 +1,255 @@
+"""When appliances run: stochastic uses drawn day by day, exact to the minute in the hour.
+
+Every use of an appliance is a slot: it happens on a day with some probability, starts
+uniformly inside the appliance's windows, and adds watts for its duration to the hours it
+overlaps. No gathering, scattering or branching over lanes, so all members draw abreast.
+"""
+
+from __future__ import annotations
+
+import math
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.lanes import LANES, inlined, philox, uniform
+
+Array = npt.NDArray[np.floating]
+Ints = npt.NDArray[np.int64]
+Words = npt.NDArray[np.uint64]
+
+MUST, CAN_WAIT, SPARE_SUN = range(3)
+NEEDS = 3
+WINDOWS = 4  # most windows one appliance can have
+BUFFER_H = 48  # a day's uses may run on past midnight
+MOST_SLOTS = 24  # uses a day beyond which slots stand for several uses each
+_FIRST_STREAM = 1 << 16  # weather streams lie below
+
+
+@dataclass(frozen=True, slots=True)
+class UseSpec:
+    """How one appliance is used; windows on the household's clock, [start, end) in hours."""
+
+    name: str
+    watts: float
+    hours: float
+    times_a_day: float
+    times_a_day_weekend: float
+    times_sd: float
+    windows: tuple[tuple[float, float], ...]
+    need: int
+    is_ac: bool
+    steady: bool
+
+
+WEEKDAY, WEEKEND, WATTS, HOURS, STARTS = range(5)  # columns of Uses.slots
+LENGTHS = STARTS + WINDOWS
+COLUMNS = LENGTHS + WINDOWS
+
+
+class Uses(NamedTuple):
+    """Slots of all appliances of a household.
+
+    Attributes
+    ----------
+    slots : Array
+        Chance on a weekday and at the weekend, power [W], run time [h], then the first
+        possible start of each window and how much later it may start (-1: no window) [h],
+        (slot, COLUMNS).
+    owner : Ints
+        Appliance of each slot, and 1 where it fills its windows instead of running once,
+        (slot, 2).
+    stream : Words
+        Random stream of the slot's appliance and the slot's number within it, (slot, 2).
+        The stream is a hash of the name, so adding an appliance leaves every other one's
+        draws as they were.
+    channel : Ints
+        Need and side of each appliance: 2 * need + (1 if AC), (appliance,).
+    """
+
+    slots: Array
+    owner: Ints
+    stream: Words
+    channel: Ints
+
+
+CHANNELS = 2 * NEEDS
+
+
+def stream_of(name: str) -> int:
+    """Random stream of an appliance, stable under changes to all others."""
+    return _FIRST_STREAM + (zlib.crc32(name.encode()) & 0x7FFFFFFF)
+
+
+def use_slots(specs: Sequence[UseSpec]) -> Uses:
+    """Slots for the appliances of one household.
+
+    An appliance used m times a day with day-to-day spread s becomes n slots of chance m/n,
+    with n chosen so that the binomial spread sqrt(m (1 - m/n)) is nearest s.
+    """
+    slots: list[list[float]] = []
+    owner: list[tuple[int, int]] = []
+    stream: list[tuple[int, int]] = []
+    for number, spec in enumerate(specs):
+        count, stacked = (1, 1.0) if spec.steady else _slot_count(spec)
+        hours = 0.0 if spec.steady else spec.hours
+        span = [max(end - start - hours, 0.0) for start, end in spec.windows]
+        starts = [start for start, _ in spec.windows]
+        chances = [spec.times_a_day / (count * stacked), spec.times_a_day_weekend / (count * stacked)]
+        if spec.steady:
+            chances = [1.0, 1.0]
+        for k in range(count):
+            slots.append(
+                [
+                    *chances,
+                    spec.watts,
+                    hours * stacked,
+                    *_padded(starts, 0.0),
+                    *_padded(span, -1.0),
+                ]
+            )
+            owner.append((number, int(spec.steady)))
+            stream.append((stream_of(spec.name), k))
+    return Uses(
+        slots=np.array(slots, dtype=np.float64).reshape(-1, COLUMNS),
+        owner=np.array(owner, dtype=np.int64).reshape(-1, 2),
+        stream=np.array(stream, dtype=np.uint64).reshape(-1, 2),
+        channel=np.array([2 * spec.need + int(spec.is_ac) for spec in specs], dtype=np.int64),
+    )
+
+
+def _padded(values: list[float], filler: float) -> list[float]:
+    return values + [filler] * (WINDOWS - len(values))
+
+
+def _slot_count(spec: UseSpec) -> tuple[int, float]:
+    """Slots of an appliance, and how many uses each stands for (1 unless very many)."""
+    most = max(spec.times_a_day, spec.times_a_day_weekend)
+    stacked = max(1.0, math.ceil(most / MOST_SLOTS)) if most > MOST_SLOTS else 1.0
+    most /= stacked
+    least = max(1, math.ceil(most - 1e-9))
+    mean = max(spec.times_a_day / stacked, 1e-9)
+    wanted = spec.times_sd / stacked
+    best = min(
+        range(least, MOST_SLOTS + 1),
+        key=lambda n: abs(math.sqrt(max(mean * (1.0 - mean / n), 0.0)) - wanted),
+    )
+    return best, stacked
+
+
+@inlined
+def overlap_h(hour: float, start: float, end: float) -> float:
+    """Part of [hour, hour + 1) that lies in [start, end) [h]."""
+    f = type(start)
+    return min(max(end - hour, f(0.0)), f(1.0)) - min(max(start - hour, f(0.0)), f(1.0))
+
+
+@inlined
+def draw_uses(
+    uses: Uses,
+    day: int,
+    weekday_offset: int,
+    shift_h: float,
+    first_member: int,
+    k0: int,
+    k1: int,
+    energy: Array,
+    wanted: Array,
+) -> None:
+    """Draw one day's uses of every appliance.
+
+    Parameters
+    ----------
+    uses : Uses
+        Slots of the household.
+    day : int
+        Absolute day counter.
+    weekday_offset : int
+        Added to day and member for the day of the week (0 to 4 are weekdays).
+    shift_h : float
+        Hours the household's clock is ahead of the simulation clock.
+    first_member, k0, k1 : int
+        Member of lane 0 and the two words of the key.
+    energy : Array
+        Energy by hour from this midnight, (appliance, BUFFER_H, LANES) [Wh]; added to.
+    wanted : Array
+        Energy of all uses that began this day, (appliance, LANES) [Wh]; added to.
+    """
+    f = type(energy[0, 0, 0])
+    start = np.empty(LANES, energy.dtype)
+    watts = np.empty(LANES, energy.dtype)
+    for s in range(uses.slots.shape[0]):
+        slot = uses.slots[s]
+        a = uses.owner[s, 0]
+        if uses.owner[s, 1] == 1:
+            _add_steady(slot, f(shift_h), energy[a], wanted[a])
+            continue
+        hours = slot[HOURS]
+        first = f(BUFFER_H)
+        last = f(0.0)
+        for w in range(WINDOWS):
+            if slot[LENGTHS + w] >= f(0.0):
+                first = min(first, slot[STARTS + w])
+                last = max(last, slot[STARTS + w] + slot[LENGTHS + w] + hours)
+        stream = uses.stream[s, 0]
+        number = uses.stream[s, 1]
+        for i in range(LANES):
+            member = first_member + i
+            happens, when, _c, _d = philox(
+                np.uint64(day), stream, np.uint64(member), number, k0, k1
+            )
+            weekend = (day + weekday_offset + member) % 7 >= 5
+            chance = slot[WEEKEND] if weekend else slot[WEEKDAY]
+            watts[i] = slot[WATTS] if uniform(happens) < chance else f(0.0)
+            t = _start_time(slot, f(uniform(when))) - f(shift_h)
+            start[i] = t + f(24.0) if t < f(0.0) else t
+        for i in range(LANES):
+            wanted[a, i] += watts[i] * hours
+        low = 0
+        high = BUFFER_H
+        if first >= f(shift_h):  # no start wraps round midnight
+            low = int(first - f(shift_h))
+            high = min(int(math.ceil(last - f(shift_h))), BUFFER_H)
+        for h in range(low, high):
+            row = energy[a, h]
+            for i in range(LANES):
+                row[i] += watts[i] * overlap_h(f(h), start[i], start[i] + hours)
+
+
+@inlined
+def _start_time(slot: Array, u: float) -> float:
+    """Start on the household's clock [h], uniform over all the windows' possible starts."""
+    f = type(u)
+    total = f(0.0)
+    for w in range(WINDOWS):
+        total += max(slot[LENGTHS + w], f(0.0))
+    x = u * total
+    passed = max(slot[LENGTHS], f(0.0))
+    begin = slot[STARTS] + min(x, passed)
+    for w in range(1, WINDOWS):
+        length = max(slot[LENGTHS + w], f(0.0))
+        begin = slot[STARTS + w] + min(x - passed, length) if x > passed else begin
+        passed += length
+    return begin
+
+
+@inlined
+def _add_steady(slot: Array, shift_h: float, energy: Array, wanted: Array) -> None:
+    """Add a load that fills its windows every day."""
+    f = type(shift_h)
+    for w in range(WINDOWS):
+        length = slot[LENGTHS + w]
+        if length <= f(0.0):
+            continue
+        begin = f(0.0) if length >= f(24.0) else slot[STARTS + w] - shift_h
+        begin = begin + f(24.0) if begin < f(0.0) else begin
+        for i in range(LANES):
+            wanted[i] += slot[WATTS] * length
+        for h in range(BUFFER_H):
+            part = slot[WATTS] * overlap_h(f(h), begin, begin + length)
+            for i in range(LANES):
+                energy[h, i] += part

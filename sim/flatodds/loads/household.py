@@ -1,0 +1,98 @@
+"""From a scenario's household to the tables that the kernel reads."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.loads.appliances import UseSpec, Uses, use_slots
+from flatodds.loads.cabin import VENT_FACTOR, Cabin
+
+if TYPE_CHECKING:
+    from flatodds.scenario import ApplianceUse, Household, Shell
+
+NEEDS = {"must": 0, "can-wait": 1, "spare-sun": 2}
+DAY_FROM_H, DAY_TO_H = 7, 22  # hours of the day setting of the thermostat, common practice
+CATCH_UP_H = 4.0  # put-off use is caught up in about this many hours, common practice
+SECONDS_AN_HOUR = 3600.0
+
+
+def has_slots(use: ApplianceUse) -> bool:
+    """Whether the appliance runs by the clock rather than by the cabin's temperature."""
+    return use.kind in ("uses", "steady")
+
+
+def use_specs(appliances: tuple[ApplianceUse, ...]) -> list[UseSpec]:
+    """How the appliances that run by the clock are used."""
+    return [
+        UseSpec(
+            name=use.name,
+            watts=use.watts * use.duty_frac,
+            hours=use.minutes / 60.0,
+            times_a_day=use.times_a_day,
+            times_a_day_weekend=use.times_a_day_weekend,
+            times_sd=use.times_sd,
+            windows=use.windows,
+            need=NEEDS[use.need],
+            is_ac=use.side == "ac",
+            steady=use.kind == "steady",
+        )
+        for use in appliances
+        if has_slots(use)
+    ]
+
+
+def clock_tables(appliances: tuple[ApplianceUse, ...]) -> tuple[Uses, float, float]:
+    """Slots, and the most put-off DC and AC use caught up at once [W]."""
+    specs = use_specs(appliances)
+    caps = [0.0, 0.0]
+    for spec in specs:
+        if spec.need == NEEDS["can-wait"]:
+            daily_wh = spec.watts * spec.hours * spec.times_a_day
+            caps[spec.is_ac] += daily_wh / CATCH_UP_H + spec.watts * min(spec.hours, 1.0)
+    return use_slots(specs), caps[0], caps[1]
+
+
+def cabin_record(
+    shell: Shell, household: Household, appliances: tuple[ApplianceUse, ...]
+) -> Cabin:
+    """Thermal node of the home with its furnace and fridges."""
+    hours = shell.heat_mass_j_per_k / shell.heat_loss_w_per_k / SECONDS_AN_HOUR
+    furnace = [use for use in appliances if use.kind == "furnace"]
+    return Cabin(
+        1.0 / shell.heat_loss_w_per_k,
+        shell.sun_aperture_m2,
+        shell.gains_w,
+        math.exp(-1.0 / hours),
+        math.exp(-VENT_FACTOR / hours),
+        household.heat_output_w if furnace else 0.0,
+        sum(use.watts for use in furnace),
+        *_fridges(appliances, "dc"),
+        *_fridges(appliances, "ac"),
+    )
+
+
+def thermostat_c(household: Household, shift_h: float) -> npt.NDArray[np.float64]:
+    """Setting by hour of the simulation clock, (24,) [deg C].
+
+    `shift_h` is how many hours the household's clock is ahead of it.
+    """
+    clock = (np.arange(24) + round(shift_h)) % 24
+    by_day = (clock >= DAY_FROM_H) & (clock < DAY_TO_H)
+    return np.where(by_day, household.inside_day_c, household.inside_night_c).astype(float)
+
+
+def _fridges(appliances: tuple[ApplianceUse, ...], side: str) -> tuple[float, float, float]:
+    """Watts at 15 deg C, watts per kelvin and least watts of all fridges on one side."""
+    at_15 = per_k = least = 0.0
+    for use in appliances:
+        if use.kind != "fridge" or use.side != side or use.mean_draw is None:
+            continue
+        draw = use.mean_draw
+        at_15 += draw.base_w + draw.slope_w_per_c * (15.0 - draw.at_c)
+        per_k += draw.slope_w_per_c
+        least += draw.floor_w
+    return at_15, per_k, least

@@ -1,0 +1,200 @@
+"""A result as a labelled Dataset that carries its units and where it came from, and back.
+
+Dimensions are case, member, stay, period (the nights of one stay in one month), day and
+appliance. Nothing is rounded or averaged on the way, so a result read back is the same result.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.engine.results import Case, Period
+from flatodds.errors import Problem, UsageError
+from flatodds.outcomes import labels
+from flatodds.outcomes.record import Record, check_record, facts_from_json
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+FORMAT = 1  # of the saved file; raised when an older reader would misread it
+CONVENTIONS = "CF-1.11"  # CF conventions whose attribute names are used
+NO_RECORD = -1  # "record_years" of invented weather
+COMPRESSION = {"zlib": True, "complevel": 1, "shuffle": True}
+
+Variable = tuple[tuple[str, ...], npt.NDArray[Any], dict[str, str]]
+
+
+def dataset_of(record: Record) -> xr.Dataset:
+    """Label the arrays of a result with dimensions, units, long names and provenance."""
+    import xarray as xr
+
+    return xr.Dataset(
+        data_vars=data_variables(record), coords=coordinates(record), attrs=provenance(record)
+    )
+
+
+def data_variables(record: Record) -> dict[str, Variable]:
+    """Collect the variables: dimensions, values and attributes of each."""
+    found: dict[str, Variable] = {}
+    for key, sums in record.sums.items():
+        label = labels.label_of(labels.SUMS, key)
+        found[key] = (("case", "member", "period"), sums, labels.attributes(label))
+    for key, extremes in record.extremes.items():
+        label = labels.label_of(labels.EXTREMES, key)
+        found[key] = (("case", "member", "stay"), extremes, labels.attributes(label))
+    for key, daily in record.daily.items():
+        label = labels.label_of(labels.DAILY, key)
+        found[labels.DAILY_PREFIX + key] = (("member", "day"), daily, labels.attributes(label))
+    plugs = (record.appliance_wanted_wh, record.appliance_served_wh)
+    for (key, label), values in zip(labels.PLUGS.items(), plugs, strict=True):
+        found[key] = (("member", "stay", "appliance"), values, labels.attributes(label))
+    text = np.array(record.facts.to_json(), dtype=object)
+    found["facts"] = ((), text, {"long_name": "facts of the scenario, JSON"})
+    return found
+
+
+def coordinates(record: Record) -> dict[str, Variable]:
+    """Name the cases, stays and appliances; place the periods and days."""
+
+    def texts(dim: str, names: list[str], long_name: str) -> Variable:
+        return (dim,), np.array(names, dtype=object), {"long_name": long_name}
+
+    def numbers(dim: str, values: list[int] | list[float], long_name: str) -> Variable:
+        return (dim,), np.array(values), {"units": "1", "long_name": long_name}
+
+    cases, periods = record.cases, record.periods
+    stays = [stay.name for stay in record.facts.stays]
+    return {
+        "case": texts("case", [case.name for case in cases], "guess at sun and use"),
+        "case_sun_factor": numbers("case", [c.sun_factor for c in cases], "factor on the sun"),
+        "case_use_factor": numbers("case", [c.use_factor for c in cases], "factor on use"),
+        "case_weight": numbers("case", [c.weight for c in cases], "share in the mixture"),
+        "member": numbers("member", list(range(record.members)), "simulated year"),
+        "stay": texts("stay", stays, "name of the stay"),
+        "period_stay": numbers("period", [p.stay for p in periods], "index of the stay"),
+        "period_month": numbers("period", [p.month for p in periods], "calendar month"),
+        "period_nights": numbers("period", [p.nights for p in periods], "nights in the month"),
+        "day_stay": (("day",), record.day_stay, {"units": "1", "long_name": "index of the stay"}),
+        "day_doy": (
+            ("day",),
+            record.day_doy,
+            {"units": "1", "long_name": "day of year, 0 is 1 January, no 29 February"},
+        ),
+        "appliance": texts("appliance", list(record.appliances), "name of the appliance"),
+    }
+
+
+def provenance(record: Record) -> dict[str, Any]:
+    """Say which program, scenario, seed and weather made the result."""
+    facts = record.facts
+    return {
+        "Conventions": CONVENTIONS,
+        "title": facts.title,
+        "source": f"flatodds {facts.version}",
+        "flatodds_format": FORMAT,
+        "scenario_sha256": facts.sha256,
+        "seed": str(record.seed),  # may exceed 64 bits
+        "weather_sha256": " ".join(basis.sha256 for basis in facts.bases),
+        "record_years": NO_RECORD if record.record_years is None else record.record_years,
+        "relative_energy_balance_error": record.balance_error,
+    }
+
+
+def record_from(dataset: xr.Dataset) -> Record:
+    """Take a result back out of its Dataset.
+
+    Raises
+    ------
+    UsageError
+        If the Dataset is not one of ours, or was written by a newer version.
+    """
+    if dataset.attrs.get("flatodds_format") != FORMAT:
+        raise UsageError("This is not a flatodds result, or a newer version wrote it.")
+    sizes, years = dataset.sizes, int(dataset.attrs["record_years"])
+    record = Record(
+        facts=facts_from_json(str(dataset["facts"].item())),
+        seed=int(dataset.attrs["seed"]),
+        members=int(sizes["member"]),
+        record_years=None if years == NO_RECORD else years,
+        cases=cases_from(dataset),
+        periods=periods_from(dataset),
+        sums=arrays_over(dataset, ("case", "member", "period")),
+        extremes=arrays_over(dataset, ("case", "member", "stay")),
+        daily=arrays_over(dataset, ("member", "day")),
+        day_stay=dataset["day_stay"].to_numpy(),
+        day_doy=dataset["day_doy"].to_numpy(),
+        appliances=tuple(str(name) for name in dataset["appliance"].to_numpy()),
+        appliance_wanted_wh=dataset["appliance_wanted_wh"].to_numpy(),
+        appliance_served_wh=dataset["appliance_served_wh"].to_numpy(),
+        balance_error=float(dataset.attrs["relative_energy_balance_error"]),
+    )
+    check_record(record)
+    return record
+
+
+def arrays_over(dataset: xr.Dataset, dims: tuple[str, ...]) -> dict[str, npt.NDArray[Any]]:
+    """Collect the variables over the given dimensions, by the engine's names."""
+    return {
+        str(name).removeprefix(labels.DAILY_PREFIX): variable.to_numpy()
+        for name, variable in dataset.data_vars.items()
+        if variable.dims == dims
+    }
+
+
+def cases_from(dataset: xr.Dataset) -> tuple[Case, ...]:
+    """Rebuild the cases from their coordinates."""
+    columns = (dataset[f"case_{key}"] for key in ("sun_factor", "use_factor", "weight"))
+    rows = zip(dataset["case"].to_numpy(), *(c.to_numpy() for c in columns), strict=True)
+    return tuple(Case(str(name), float(s), float(u), float(w)) for name, s, u, w in rows)
+
+
+def periods_from(dataset: xr.Dataset) -> tuple[Period, ...]:
+    """Rebuild the periods from their coordinates."""
+    columns = (dataset[f"period_{key}"].to_numpy() for key in ("stay", "month", "nights"))
+    return tuple(Period(int(s), int(m), int(n)) for s, m, n in zip(*columns, strict=True))
+
+
+def save_dataset(dataset: xr.Dataset, path: Path) -> None:
+    """Write a Dataset as NetCDF-4; a half-written file never bears the final name."""
+    encoding = {
+        name: COMPRESSION for name, variable in dataset.data_vars.items() if variable.ndim > 1
+    }
+    hidden = path.with_name(f".{path.name}.{secrets.token_hex(4)}.tmp")
+    try:
+        dataset.to_netcdf(hidden, engine="h5netcdf", encoding=encoding)
+        with hidden.open("rb+") as file:
+            os.fsync(file.fileno())
+        hidden.replace(path)
+    finally:
+        hidden.unlink(missing_ok=True)
+
+
+def load_record(path: Path) -> Record:
+    """Read a result file.
+
+    Raises
+    ------
+    UsageError
+        If there is no such file, or it cannot be read as a result.
+    """
+    import xarray as xr
+
+    if not path.is_file():
+        raise UsageError(
+            Problem(
+                str(path), "there is no such result.", "Run a scenario first: flatodds run FILE"
+            )
+        )
+    try:
+        with xr.open_dataset(path, engine="h5netcdf") as dataset:
+            return record_from(dataset.load())
+    except (OSError, KeyError, ValueError) as error:
+        raise UsageError(
+            Problem(str(path), f"cannot be read as a result ({error}).", "Run the scenario again.")
+        ) from error

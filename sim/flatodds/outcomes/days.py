@@ -1,0 +1,112 @@
+"""The days of a stay: names of dates, the gloomiest week, the worst member."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Mapping
+from itertools import accumulate
+from typing import TypedDict
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.outcomes.amounts import Floats, mixture_quantiles
+from flatodds.outcomes.record import Record
+
+WEEK_DAYS = 7
+NEAR_SHARE = 0.10  # share of members, nearest a percentile, whose use is averaged; own choice
+# The simulated year has no 29 February.
+MONTHS = (
+    *(("Jan", 31), ("Feb", 28), ("Mar", 31), ("Apr", 30), ("May", 31), ("Jun", 30)),
+    *(("Jul", 31), ("Aug", 31), ("Sep", 30), ("Oct", 31), ("Nov", 30), ("Dec", 31)),
+)
+YEAR_DAYS = 365
+DAWN_LEVELS: Mapping[str, float] = {"p10": 0.10, "p50": 0.50, "p90": 0.90}
+
+
+class WeekLevel(TypedDict):
+    """Sun taken in and energy asked for in a gloomy week, per day."""
+
+    array_kwh_day: float
+    demand_kwh_day: float
+
+
+class WorstWeek(TypedDict):
+    """The gloomiest week of a stay, as 1 stay in 10 has it or worse, and as half have it."""
+
+    days: int
+    one_in_ten: WeekLevel
+    median: WeekLevel
+
+
+def date_text(doy: int) -> str:
+    """Name a day of year counted from 0: ``"1 Dec"``."""
+    day = doy % YEAR_DAYS
+    ends = list(accumulate(length for _, length in MONTHS))
+    month = bisect_right(ends, day)
+    name, length = MONTHS[month]
+    return f"{day - ends[month] + length + 1} {name}"
+
+
+def days_of(record: Record, stay: int) -> npt.NDArray[np.int64]:
+    """Positions of the days of a stay in the daily arrays, (day of stay,)."""
+    return np.flatnonzero(record.day_stay == stay)
+
+
+def worst_week(record: Record, stay: int) -> WorstWeek:
+    """Find each member's gloomiest week and tell it at two levels.
+
+    A member's gloomiest week is its seven consecutive days with the least sun taken in (all
+    days, when the stay is shorter), in the ``as_estimated`` case. ``array_kwh_day`` is the
+    daily mean in that week that one stay in ten, or half of the stays, does not exceed.
+    ``demand_kwh_day`` is what was asked for in those same weeks, averaged over the tenth of
+    the members nearest that level.
+    """
+    at = days_of(record, stay)
+    length = min(WEEK_DAYS, len(at))
+    array = rolling_mean(record.daily["array_wh"][:, at].astype(np.float64), length)
+    demand = rolling_mean(record.daily["demand_wh"][:, at].astype(np.float64), length)
+    week = np.argmin(array, axis=1)[:, np.newaxis]
+    lowest = np.take_along_axis(array, week, axis=1)[:, 0] / 1000.0
+    asked = np.take_along_axis(demand, week, axis=1)[:, 0] / 1000.0
+    return {
+        "days": length,
+        "one_in_ten": week_level(lowest, asked, 0.10),
+        "median": week_level(lowest, asked, 0.50),
+    }
+
+
+def week_level(lowest: Floats, asked: Floats, level: float) -> WeekLevel:
+    """Percentile of the members' gloomiest weeks (member,) [kWh] with the demand around it."""
+    members = len(lowest)
+    sun = mixture_quantiles(lowest[np.newaxis, :], np.ones(1), {"level": level})["level"]
+    half = NEAR_SHARE / 2.0
+    first = min(int((level - half) * members), members - 1)
+    last = max(first + 1, round((level + half) * members))
+    near = np.argsort(lowest, kind="stable")[first:last]
+    return {"array_kwh_day": sun, "demand_kwh_day": float(asked[near].mean())}
+
+
+def rolling_mean(values: Floats, length: int) -> Floats:
+    """Mean of every run of consecutive days: (member, day) to (member, day - length + 1)."""
+    windows = np.lib.stride_tricks.sliding_window_view(values, length, axis=1)
+    means: Floats = windows.mean(axis=-1)
+    return means
+
+
+def dawn_charge(record: Record, stay: int) -> dict[str, float]:
+    """Charge left at dawn over all mornings of all members, ``as_estimated``: 10/50/90 % [1].
+
+    Mornings are not independent; these percentiles say what is usual and carry no interval.
+    """
+    at = days_of(record, stay)
+    dawns = record.daily["dawn_charge_frac"][:, at].astype(np.float64)
+    return mixture_quantiles(dawns.reshape(1, -1), np.ones(1), DAWN_LEVELS)
+
+
+def worst_member(record: Record, stay: int) -> int:
+    """Find the member with most flat hours as estimated; ties go to lowest charge, least sun."""
+    flat_h = record.stay_sum("hours_flat", stay)[0]
+    charge = record.extremes["min_charge_frac"][0, :, stay]
+    array_wh = record.stay_sum("array_wh", stay)[0]
+    return int(np.lexsort((array_wh, charge, -flat_h))[0])

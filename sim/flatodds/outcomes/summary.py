@@ -1,0 +1,222 @@
+"""One summary of a result, the same for screen, report, JSON and Python.
+
+The keys and their order are a stable contract, described by the JSON Schema in ``schema``.
+A quantity carries its unit in its name. A chance is ``{"estimate", "low", "high"}``; an amount is
+``{"mean", "p50", "p90", "p99"}`` over possible stays. What a later version will fill is null, with
+a line in ``cautions``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.outcomes.amounts import (
+    Amount,
+    Floats,
+    member_amount,
+    mixture_amount,
+    mixture_quantiles,
+)
+from flatodds.outcomes.cautions import cautions_of
+from flatodds.outcomes.days import date_text, worst_week
+from flatodds.outcomes.odds import (
+    Bools,
+    Proportion,
+    Sample,
+    case_shares,
+    mixture_proportion,
+    mixture_range,
+    proportion,
+    sample_of,
+)
+from flatodds.outcomes.record import Record
+
+IF_CASES = ("as_estimated", "sun_low", "sun_high", "use_low", "use_high", "both_bad")
+CHARGE_LEVELS: Mapping[str, float] = {"p01": 0.01, "p05": 0.05, "p50": 0.50}
+FIRST_LEVELS: Mapping[str, float] = {"p10": 0.10, "p50": 0.50, "p90": 0.90}
+
+
+def summary_of(record: Record) -> dict[str, Any]:
+    """Put a whole result into one dictionary of plain numbers, texts and nulls."""
+    facts = record.facts
+    sample = sample_of(record.members, record.record_years)
+    return {
+        "flatodds": facts.version,
+        "scenario": {"title": facts.title, "sha256": facts.sha256},
+        "seed": record.seed,
+        "members": record.members,
+        "confidence": sample.confidence,
+        "theta_points": int(np.count_nonzero(record.weights)),
+        "trip": trip_part(record, sample),
+        "weather": weather_part(record),
+        "stays": [stay_part(record, sample, stay) for stay in range(len(facts.stays))],
+        "energy_balance": {"relative_error": record.balance_error},
+        "cautions": cautions_of(record),
+    }
+
+
+def flat_flags(record: Record, stay: int | None = None) -> Bools:
+    """Whether the bank runs flat in a stay, or in any stay of the trip, (case, member)."""
+    hours = record.sums["hours_flat"]
+    chosen = hours if stay is None else hours[:, :, record.periods_of(stay)]
+    flags: Bools = chosen.max(axis=2) > 0.0
+    return flags
+
+
+def trip_part(record: Record, sample: Sample) -> dict[str, Any]:
+    """Chance that any stay of the trip runs flat."""
+    flags = flat_flags(record)
+    return {
+        "odds_flat": mixture_proportion(flags, record.weights, sample),
+        "odds_flat_range": mixture_range(flags, record.weights, sample),
+    }
+
+
+def weather_part(record: Record) -> list[dict[str, Any]]:
+    """Say what the weather of every stay rests on."""
+    return [
+        {
+            "place": stay.place,
+            "basis": basis.kind,
+            "sources": list(basis.sources),
+            "sha256": basis.sha256,
+            "typical_error_frac": basis.typical_error_frac,
+        }
+        for stay, basis in zip(record.facts.stays, record.facts.bases, strict=True)
+    ]
+
+
+def stay_part(record: Record, sample: Sample, stay: int) -> dict[str, Any]:
+    """Put one stay into the contract's keys, in their order."""
+    facts = record.facts.stays[stay]
+    return {
+        "name": facts.name,
+        "place": facts.place,
+        "first_day": date_text(facts.first_doy),
+        "nights": facts.nights,
+        **odds_part(record, sample, stay),
+        **amounts_part(record, stay),
+        "worst_week": worst_week(record, stay),
+        "lowest_charge_frac": mixture_quantiles(
+            record.extremes["min_charge_frac"][:, :, stay], record.weights, CHARGE_LEVELS
+        ),
+        "first_flat_day": first_flat_part(record, stay),
+        "wear": wear_part(record, stay),
+        "appliances": appliances_part(record, stay),
+        "months": [month_part(record, sample, at) for at in record.periods_of(stay)],
+    }
+
+
+def odds_part(record: Record, sample: Sample, stay: int) -> dict[str, Any]:
+    """Chances of one stay."""
+    flags, weights = flat_flags(record, stay), record.weights
+
+    def any_hour(key: str) -> Proportion | None:
+        if not record.has(key):
+            return None
+        return mixture_proportion(record.stay_sum(key, stay) > 0.0, weights, sample)
+
+    return {
+        "odds_flat": mixture_proportion(flags, weights, sample),
+        "odds_reserve": any_hour("hours_reserve"),
+        "odds_overload": any_hour("hours_overload"),
+        "odds_generator_needed": None,
+        "odds_flat_range": mixture_range(flags, weights, sample),
+        "odds_flat_if": odds_if_part(record, flags, sample),
+        "interval_basis": sample.basis,
+    }
+
+
+def odds_if_part(record: Record, flags: Bools, sample: Sample) -> dict[str, Proportion | None]:
+    """Chance of running flat in each case shown by name; null when it was not run."""
+    shares = dict(zip((case.name for case in record.cases), case_shares(flags), strict=True))
+    return {
+        name: proportion(float(shares[name]), sample) if name in shares else None
+        for name in IF_CASES
+    }
+
+
+def amounts_part(record: Record, stay: int) -> dict[str, Any]:
+    """Amounts of one stay."""
+
+    def total(key: str, scale: float = 1.0) -> Amount:
+        return mixture_amount(record.stay_sum(key, stay) * scale, record.weights)
+
+    def extreme(key: str, scale: float = 1.0) -> Amount:
+        return mixture_amount(record.extremes[key][:, :, stay] * scale, record.weights)
+
+    days: Floats = record.stay_sum("days", stay)
+    full = record.stay_sum("full_days", stay) / days
+    return {
+        "hours_flat": total("hours_flat"),
+        "nights_flat": total("nights_flat"),
+        "energy_not_served_kwh": total("energy_not_served_wh", 1e-3),
+        "demand_kwh": total("demand_wh", 1e-3),
+        "array_kwh": total("array_wh", 1e-3),
+        "spilled_kwh": total("spilled_wh", 1e-3),
+        "best_day_kwh": extreme("best_day_wh", 1e-3),
+        "peak_array_w": extreme("peak_array_w"),
+        "full_days_frac": mixture_amount(full, record.weights),
+        "generator_hours": None,
+        "fuel_litres": None,
+        "hot_hours": None,
+        "cold_hours": total("cold_hours"),
+        "cold_locked_kwh": total("cold_locked_wh", 1e-3),
+    }
+
+
+def first_flat_part(record: Record, stay: int) -> dict[str, float | None]:
+    """Day of the stay, from 1, by which 10, 50 and 90 % have run flat; null where fewer do."""
+    days = record.extremes["first_flat_day"][:, :, stay]
+    found = mixture_quantiles(days, record.weights, FIRST_LEVELS)
+    return {name: value if np.isfinite(value) else None for name, value in found.items()}
+
+
+def wear_part(record: Record, stay: int) -> dict[str, Any]:
+    """Full cycles (discharged charge over rated capacity) and longest time since full."""
+    cycles = record.stay_sum("discharge_ah", stay) / record.facts.bank_ah
+    waits = record.extremes["longest_days_since_full"][:, :, stay]
+    return {
+        "full_cycles": mixture_amount(cycles, record.weights),
+        "longest_days_since_full": mixture_amount(waits, record.weights),
+        "years_to_80pct": None,
+    }
+
+
+def appliances_part(record: Record, stay: int) -> list[dict[str, Any]]:
+    """Energy each appliance wanted and the share it got, in the ``as_estimated`` case.
+
+    ``served_frac`` is over the members that wanted any, and null when none did.
+    """
+    parts = []
+    for at, name in enumerate(record.appliances):
+        wanted = record.appliance_wanted_wh[:, stay, at]
+        served = record.appliance_served_wh[:, stay, at]
+        asked: npt.NDArray[np.bool_] = wanted > 0.0
+        share = member_amount(served[asked] / wanted[asked]) if asked.any() else None
+        parts.append(
+            {"name": name, "wanted_kwh": member_amount(wanted * 1e-3), "served_frac": share}
+        )
+    return parts
+
+
+def month_part(record: Record, sample: Sample, at: int) -> dict[str, Any]:
+    """Put the nights of a stay in one month into the contract's keys."""
+
+    def amount(key: str, scale: float = 1.0) -> Amount:
+        return mixture_amount(record.sums[key][:, :, at] * scale, record.weights)
+
+    flags = record.sums["hours_flat"][:, :, at] > 0.0
+    return {
+        "month": record.periods[at].month,
+        "odds_flat": mixture_proportion(flags, record.weights, sample),
+        "hours_flat": amount("hours_flat"),
+        "generator_hours": None,
+        "array_kwh": amount("array_wh", 1e-3),
+        "demand_kwh": amount("demand_wh", 1e-3),
+        "spilled_kwh": amount("spilled_wh", 1e-3),
+    }

@@ -1,0 +1,169 @@
+"""One stay in detail: its answer, the guesses side by side, its days in kWh and Ah."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from flatodds.outcomes import Facts
+from flatodds.report.words import (
+    CANNOT_TELL,
+    TOO_ROUGH,
+    answer_sentence,
+    case_words,
+    counted,
+    nights_text,
+    number,
+    of_100,
+    plain_ascii,
+    range_sentence,
+    rounded,
+    seen,
+    short_of_100,
+    verdict,
+    wrapped,
+)
+
+REST_V_PER_12 = 12.8  # by which people turn Wh of a 12 V bank to Ah: common practice, no source
+BAR_WIDTH = 40
+AXIS = "0        25        50        75       100"
+CHART_CASES = ("as_estimated", "sun_low", "use_high", "both_bad")
+
+Part = Mapping[str, Any]
+
+
+def answer_lines(
+    summary: Part, facts: Facts, part: Part, where: str, many: str = "stays"
+) -> list[str]:
+    """Verdict, chance and range of a stay or the trip."""
+    words = verdict(part["odds_flat"], part["odds_flat_range"])
+    if words == CANNOT_TELL:
+        words += f"; {TOO_ROUGH}"
+    band = range_sentence(part["odds_flat_range"], summary["theta_points"])
+    answer = answer_sentence(
+        part["odds_flat"],
+        members=summary["members"],
+        record_years=facts.record_years,
+        many=many,
+    )
+    asked = f"Will the power go out {where}?" if where else "Will the power go out?"
+    return [
+        *wrapped(f"{asked}  {words[0].upper()}{words[1:]}."),
+        *wrapped(answer, indent="  "),
+        *wrapped(band, indent="  "),
+    ]
+
+
+def stay_detail(
+    summary: Part, facts: Facts, dawn: Sequence[Mapping[str, float]], at: int
+) -> list[str]:
+    """Answer, chart and days of one stay."""
+    stay = summary["stays"][at]
+    where = f"at {plain_ascii(stay['name'], 30)}" if len(summary["stays"]) > 1 else ""
+    happens = when_sentence(stay)
+    return [
+        *answer_lines(summary, facts, stay, where),
+        *([f"  {happens}"] if happens else []),
+        "",
+        *chart(stay, facts),
+        "",
+        *day_rows(stay, facts),
+        dawn_sentence(stay, facts, dawn[at]),
+    ]
+
+
+def when_sentence(stay: Part) -> str:
+    """Say how long a stay that runs flat is without power; empty when none does."""
+    chance = stay["odds_flat"]["estimate"]
+    if chance <= 0.0:
+        return ""
+    hours = max(rounded(stay["hours_flat"]["mean"] / chance, "nearest"), 1)
+    nights = max(rounded(stay["nights_flat"]["mean"] / chance, "nearest"), 1)
+    some = "1 hour" if hours == 1 else f"{hours:,} hours"
+    return f"When it happens: about {some} without power, spread over {nights_text(nights)}."
+
+
+def shown_cases(stay: Part, facts: Facts) -> list[tuple[str, float]]:
+    """Collect the guesses that were run: words and chance of each."""
+    known = {case.name: case for case in facts.cases}
+    rows = []
+    for name in CHART_CASES:
+        chance = stay["odds_flat_if"][name]
+        if chance is None or name not in known:
+            continue
+        words = case_words(known[name].sun_factor, known[name].use_factor)
+        rows.append(("both" if name == "both_bad" else words, chance["estimate"]))
+    return rows
+
+
+def chart(stay: Part, facts: Facts) -> list[str]:
+    """Draw the chance under each guess as a bar."""
+    lines = [f"  {'stays of 100 that run flat':<28}{AXIS}"]
+    for words, chance in shown_cases(stay, facts):
+        bar = "#" * rounded(chance * BAR_WIDTH, "nearest")
+        lines.append(f"  {words:<27}|{bar:<{BAR_WIDTH}}{short_of_100(chance):>5}")
+    return lines
+
+
+def energy(kwh: float, facts: Facts) -> str:
+    """Write energy in kWh with amp-hours at the rest voltage of the bank as it is labelled."""
+    rest_v = facts.bank_v / 12.0 * REST_V_PER_12
+    return f"{number(kwh)} kWh ({kwh * 1000.0 / rest_v:,.0f} Ah)"
+
+
+def day_rows(stay: Part, facts: Facts) -> list[str]:
+    """Set the average day beside the gloomiest week of one stay in ten."""
+    nights, week = stay["nights"], stay["worst_week"]["one_in_ten"]
+    sun = energy(stay["array_kwh"]["mean"] / nights, facts)
+    need = energy(stay["demand_kwh"]["mean"] / nights, facts)
+    days = stay["worst_week"]["days"]
+    gloomy = "worst week" if days == 7 else f"worst {days} days"
+    spare = number(stay["spilled_kwh"]["mean"] / nights)
+    return [
+        f"  {'Each day':<22}{'average':<22}{gloomy} in 1 stay of 10",
+        f"  {'sun taken in':<22}{sun:<22}{energy(week['array_kwh_day'], facts)}",
+        f"  {'needed':<22}{need:<22}{energy(week['demand_kwh_day'], facts)}",
+        f"  {'spare sun not used':<22}{spare} kWh",
+    ]
+
+
+def dawn_sentence(stay: Part, facts: Facts, dawn: Mapping[str, float]) -> str:
+    """Say what is usually left at dawn and how often the household's reserve is crossed."""
+    left = f"  Left at dawn: usually {percent(dawn['p50'])}"
+    if stay["odds_reserve"] is None:
+        return f"{left}."
+    crossed = stay["odds_reserve"]["estimate"]
+    often = f"in {of_100(crossed)} stays"
+    if crossed in (0.0, 1.0):
+        often = f"in {'every' if crossed else 'no'} simulated stay"
+    return f"{left}; below your {percent(facts.reserve_frac)} reserve {often}."
+
+
+def percent(share: float) -> str:
+    """Write a share as a whole percentage."""
+    return f"{rounded(share * 100.0, 'nearest')} %"
+
+
+def plain_detail(
+    summary: Part, facts: Facts, dawn: Sequence[Mapping[str, float]], at: int
+) -> list[str]:
+    """Tell one stay in sentences, without chart or table."""
+    stay = summary["stays"][at]
+    several = len(summary["stays"]) > 1
+    where = f"at {plain_ascii(stay['name'], 30)}" if several else ""
+    nights, week = stay["nights"], stay["worst_week"]
+    units = counted(summary["members"], facts.record_years)
+    guesses = shown_cases(stay, facts)[1:]
+    texts = [
+        *answer_lines(summary, facts, stay, where),
+        when_sentence(stay),
+        *(f"If {words}: {seen(chance, units)}." for words, chance in guesses),
+        f"On an average day the panels bring {energy(stay['array_kwh']['mean'] / nights, facts)}, "
+        f"{energy(stay['demand_kwh']['mean'] / nights, facts)} are needed, and "
+        f"{number(stay['spilled_kwh']['mean'] / nights)} kWh of spare sun is not used.",
+        f"In 1 stay of 10 the worst {week['days']} days bring "
+        f"{energy(week['one_in_ten']['array_kwh_day'], facts)} a day or less, while "
+        f"{energy(week['one_in_ten']['demand_kwh_day'], facts)} are needed.",
+        dawn_sentence(stay, facts, dawn[at]),
+    ]
+    return [line for text in texts if text for line in wrapped(text.strip())]

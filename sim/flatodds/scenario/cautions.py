@@ -1,0 +1,119 @@
+"""What a scenario may say but should be looked at twice, safety first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from flatodds.catalog import patterns
+from flatodds.errors import Problem
+from flatodds.scenario.lines import Path
+from flatodds.scenario.parts import ApplianceUse, Bank, Stay
+from flatodds.scenario.places import place_text, sign_forgotten
+from flatodds.scenario.problems import Where, shown
+from flatodds.scenario.totals import day_ah
+from flatodds.scenario.written import WrittenAppliance
+
+NOMINAL_V_PER_12 = 12.8  # rest voltage by which 12 V banks are labelled: common practice
+# Energy of a bank [kWh] above which ampere-hours may be watt-hours: common practice, no source.
+LARGE_KWH = {"trailer": 20.0, "van": 20.0, "cabin": 100.0}
+ABSURD_KWH = {"trailer": 50.0, "van": 50.0, "cabin": 1e9}
+LEAD = ("agm",)
+
+
+def bank_too_large(bank: Bank, home: str, where: Where) -> Problem | None:
+    """Refuse a bank no trailer or van could carry: watt-hours in place of ampere-hours."""
+    if bank.chemistry == "ideal" or _kwh(bank) <= ABSURD_KWH[home]:
+        return None
+    return _watt_hours(bank, home, where, "more than a {home} can carry")
+
+
+def bank_cautions(bank: Bank, home: str, where: Where) -> list[Problem]:
+    """Cautions about the bank's size, place and cold limit."""
+    found = []
+    if bank.chemistry != "ideal" and _kwh(bank) > LARGE_KWH[home]:
+        found.append(_watt_hours(bank, home, where, "a lot for a {home}"))
+    if bank.chemistry in LEAD and bank.location == "inside":
+        found.append(
+            Problem(
+                where.line(("bank", "location")),
+                "Lead batteries inside the living space can give off explosive hydrogen.",
+                "Seal their box from the inside and vent it outdoors.",
+            )
+        )
+    if bank.chemistry == "lithium" and (bank.charge_cold_limit_c or 0.0) < 0.0:
+        found.append(
+            Problem(
+                where.line(("bank", "charge_cold_limit_c")),
+                f"Charging at {bank.charge_cold_limit_c:g} C harms lithium cells for good and"
+                " can make them dangerous.",
+                "Keep 0 unless the maker of the battery states otherwise in writing.",
+            )
+        )
+    return found
+
+
+def _kwh(bank: Bank) -> float:
+    return bank.amp_hours * bank.volts / 12.0 * NOMINAL_V_PER_12 / 1000.0
+
+
+def _watt_hours(bank: Bank, home: str, where: Where, words: str) -> Problem:
+    path = ("bank", "amp_hours")
+    guess = round(bank.amp_hours / (bank.volts / 12.0 * NOMINAL_V_PER_12))
+    return Problem(
+        where.line(path),
+        f"{where.key(path)} = {bank.amp_hours:g} at {bank.volts} V is {_kwh(bank):.0f} kWh,"
+        f" {words.format(home=home)}.",
+        f"If that number is watt-hours, write: bank.amp_hours = {guess}",
+    )
+
+
+def household_cautions(
+    uses: tuple[ApplianceUse, ...],
+    written: Sequence[WrittenAppliance],
+    pattern: str,
+    mean_wh: float,
+    where: Where,
+) -> list[Problem]:
+    """Cautions about medical appliances and an unlikely daily use."""
+    found = []
+    places = {entry.name or entry.use: index for index, entry in enumerate(written)}
+    for use in uses:
+        if use.medical:
+            listed = use.name in places
+            path: Path = ("appliance", places[use.name]) if listed else ("household",)
+            found.append(
+                Problem(
+                    where.line(path),
+                    f"Someone's health depends on {shown(use.name)}.",
+                    "Odds are not a guarantee: keep a backup that needs nothing of this rig.",
+                )
+            )
+    low, high = patterns()[pattern].band_ah
+    if not low <= day_ah(mean_wh) <= high:
+        path = ("household", "pattern")
+        found.append(
+            Problem(
+                where.line(path),
+                f"These appliances use about {day_ah(mean_wh):.0f} Ah a day at 12.8 V;"
+                f' "{pattern}" households use {low:.0f} to {high:.0f}.',
+                "Fine if you measured it.",
+            )
+        )
+    return found
+
+
+def place_cautions(stays: tuple[Stay, ...], units: str | None, where: Where) -> list[Problem]:
+    """Caution where a minus before the longitude may be missing; none with units = "si"."""
+    found = []
+    for index, stay in enumerate(stays):
+        if units != "si" and sign_forgotten(stay.latitude, stay.longitude):
+            place = ("stay", index, "place")
+            here = place_text(stay.latitude, stay.longitude)
+            found.append(
+                Problem(
+                    where.line(place),
+                    f"{where.key(place)} is {here}, in Asia ({stay.time_zone}).",
+                    f'If west was meant, write "{stay.latitude:g}, {-stay.longitude:g}".',
+                )
+            )
+    return found

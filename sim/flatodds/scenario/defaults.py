@@ -1,0 +1,62 @@
+"""Values used where a scenario says nothing, each with where it comes from."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from flatodds.scenario.parts import Assumed
+
+T = TypeVar("T")
+
+PRACTICE = "common practice, no source"
+
+# value, why
+HOME = ("trailer", PRACTICE)
+ARRIVAL_CHARGE_FRAC = (0.8, PRACTICE)
+TILT_DEG = (0.0, "lying on the roof: " + PRACTICE)
+TEMP_COEFFICIENT_FRAC_PER_C = (-0.0037, "crystalline silicon of today: " + PRACTICE)
+LOSS_FRAC = (
+    0.0868,
+    "PVWatts version 5 (NREL/TP-6A20-62641, 2014), losses without shading and availability",
+)
+SHADE_FRAC = (0.03, "shade of things on one's own roof: " + PRACTICE)
+INCIDENCE_LOSS = (True, "glass reflects slanting sun")
+MOUNT = ("open", PRACTICE)
+CONTROLLER_KIND = ("mppt", PRACTICE)
+CONTROLLER_EFFICIENCY_FRAC = (0.97, PRACTICE)
+INVERTER_WATTS = (0.0, "no inverter written")
+IDLE_W = (28.0, "clamp-meter audit of a motorhome by its owner (2.2 A)")
+CAUTION_ABOVE_RESERVE_FRAC = (0.15, "the reserve and 0.15 more: " + PRACTICE)
+INSIDE_DAY_C = (18.0, PRACTICE)
+INSIDE_NIGHT_C = (14.0, PRACTICE)
+HEAT = ("gas furnace", PRACTICE)
+USE_FRAC = (0.15, "judgement: how far people's own estimates are off, no source")
+TIMES_SPREAD = (0.3, "spread of 0.3 of the mean: " + PRACTICE)
+RECONNECT_ABOVE_CUTOFF_FRAC = 0.05  # common practice, no source
+COLD_RELEASE_ABOVE_LIMIT_C = 2.0  # common practice, no source
+
+EQUATOR = "towards the equator"
+NO_LIMIT = "no limit"
+TERRAIN = "to be looked up from the terrain"
+BUILT_IN_WEATHER = "built-in estimate for the place"
+AS_WEATHER = "typical error of the weather used"
+AS_BEFORE = "as the stay before left it"
+
+
+class Ledger:
+    """Fills in values and keeps a list of all that were not written."""
+
+    def __init__(self) -> None:
+        self.entries: list[Assumed] = []
+
+    def take(self, key: str, written: T | None, default: T, why: str) -> T:
+        """Return what was written, or else the default, noted with its reason."""
+        if written is not None:
+            return written
+        self.note(key, default, why)
+        return default
+
+    def note(self, key: str, value: object, why: str) -> None:
+        """Note a value that was filled in."""
+        kept = value if isinstance(value, float | str | bool) or value is None else str(value)
+        self.entries.append(Assumed(key, kept, why))

@@ -1,0 +1,93 @@
+"""A scenario in words: what it holds, and everything it leaves to assumptions."""
+
+from __future__ import annotations
+
+from flatodds.scenario.appliances import catalogue_words
+from flatodds.scenario.dates import day_text
+from flatodds.scenario.defaults import EQUATOR
+from flatodds.scenario.model import Scenario
+from flatodds.scenario.parts import Array, Assumed, Stay
+from flatodds.scenario.places import place_text
+from flatodds.scenario.totals import day_ah, day_wh
+from flatodds.units import f_from_c, ft_from_m
+
+Row = tuple[str, str]  # what, and the words for it
+
+
+def summary(scenario: Scenario) -> list[Row]:
+    """Rig, household and stays, one row each."""
+    bank, inverter, household = scenario.bank, scenario.inverter, scenario.household
+    energy_wh = day_wh(scenario.appliances, inverter)
+    rows = [
+        (
+            "Battery",
+            f"{bank.capacity_wh / 1000.0:.1f} kWh ({bank.amp_hours:g} Ah, {bank.volts} V,"
+            f" {bank.chemistry}), sits {_location(bank.location)}",
+        ),
+        ("Panels", "; ".join(_panels(array) for array in scenario.arrays)),
+        ("Inverter", f"{inverter.watts:g} W" if inverter.watts else "none"),
+        (
+            "Household",
+            f"{household.pattern}, about {energy_wh / 1000.0:.1f} kWh a day from the battery"
+            f" ({day_ah(energy_wh):.0f} Ah at 12.8 V), before heating and spare-sun loads",
+        ),
+        ("Inside", _inside(scenario)),
+    ]
+    rows += [("Stay", _stay(scenario, stay)) for stay in scenario.stays]
+    return rows
+
+
+def appliance_rows(scenario: Scenario) -> list[Row]:
+    """Name of every appliance, and what it does."""
+    return [(use.name, f"{catalogue_words(use)}, {use.need}") for use in scenario.appliances]
+
+
+def assumed_rows(scenario: Scenario) -> list[tuple[str, str, str]]:
+    """Key, value and reason of every assumption but those about single appliances."""
+    return [
+        (item.key, _value(item), item.why)
+        for item in scenario.assumed
+        if not item.key.startswith("appliance.") or item.key.count(".") > 1
+    ]
+
+
+def _value(item: Assumed) -> str:
+    if isinstance(item.value, bool):
+        return "true" if item.value else "false"
+    if isinstance(item.value, float):
+        return f"{item.value:.4g}" if abs(item.value) < 1e4 else f"{item.value:.0f}"
+    return item.value or "-"
+
+
+def _location(location: str) -> str:
+    return {"inside": "inside", "bay": "in a vented bay", "outside": "outside"}[location]
+
+
+def _panels(array: Array) -> str:
+    if array.tilt_deg == 0.0:
+        return f"{array.watts:g} W lying flat"
+    facing = EQUATOR if array.azimuth_deg is None else f"towards {array.azimuth_deg:g} degrees"
+    return f"{array.watts:g} W tilted {array.tilt_deg:g} degrees {facing}"
+
+
+def _inside(scenario: Scenario) -> str:
+    day_c, night_c = scenario.household.inside_day_c, scenario.household.inside_night_c
+    heat = scenario.household.heat
+    words = "no heating" if heat == "none" else f"heated by {heat}"
+    return (
+        f"{day_c:.0f} C ({f_from_c(day_c):.0f} F) by day, {night_c:.0f} C"
+        f" ({f_from_c(night_c):.0f} F) by night, {words}"
+    )
+
+
+def _stay(scenario: Scenario, stay: Stay) -> str:
+    where = place_text(stay.latitude, stay.longitude)
+    named = f"{stay.name}, at {where}" if stay.name != stay.place else where
+    height = ""
+    if stay.elevation_m is not None:
+        feet = f"{ft_from_m(stay.elevation_m):,.0f} ft"
+        metres = f"{stay.elevation_m:,.0f} m"
+        us = scenario.printed_units == "us"
+        height = f", {feet} ({metres})" if us else f", {metres} ({feet})"
+    nights = "1 night" if stay.nights == 1 else f"{stay.nights} nights"
+    return f"{nights} from {day_text(*stay.first_day)}, {named}{height}, {stay.time_zone}"

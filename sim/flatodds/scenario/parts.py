@@ -1,0 +1,200 @@
+"""The parts of a resolved scenario: every value filled in, SI inside, nothing to change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flatodds.catalog import Window
+from flatodds.catalog.reader import MeanDraw, Points, mean_rest_v
+
+
+@dataclass(frozen=True, slots=True)
+class Assumed:
+    """A value the user did not write, and where it comes from."""
+
+    key: str
+    value: float | str | bool | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """The whole battery bank as wired.
+
+    Attributes
+    ----------
+    charge_efficiency_frac : float
+        Coulombic: ampere-hours that stay over ampere-hours put in.
+    acceptance_hours, charge_cold_limit_c : float or None
+        None: there is no such limit.
+    charge_cold_release_c : float or None
+        Temperature at which charging, once stopped by cold, begins again.
+    charge_cold_full_c, charge_cold_start_frac : float or None
+        Charge current rises from that share of charge_c_rate, just above the limit, to the
+        whole of it at charge_cold_full_c.
+    rest_points : Points
+        (charge as a share of the bank, rest voltage of the whole bank [V]), rising.
+    capacity_points : Points
+        (bank temperature [degree Celsius], reachable share of capacity), rising.
+    """
+
+    chemistry: str
+    volts: int
+    amp_hours: float
+    arrival_charge_frac: float
+    charge_c_rate: float
+    discharge_c_rate: float
+    charge_efficiency_frac: float
+    resistance_ohm: float
+    cutoff_frac: float
+    reconnect_frac: float
+    self_discharge_frac_month: float
+    acceptance_hours: float | None
+    taper_from_frac: float
+    charge_cold_limit_c: float | None
+    charge_cold_release_c: float | None
+    charge_cold_full_c: float | None
+    charge_cold_start_frac: float | None
+    location: str
+    rest_points: Points
+    capacity_points: Points
+
+    @property
+    def capacity_wh(self) -> float:
+        """Energy between empty and full at rest voltage [Wh]."""
+        return self.amp_hours * mean_rest_v(self.rest_points)
+
+
+@dataclass(frozen=True, slots=True)
+class Array:
+    """One group of panels that lie alike; azimuth_deg None: towards the equator."""
+
+    watts: float
+    tilt_deg: float
+    azimuth_deg: float | None
+    temp_coefficient_frac_per_c: float
+    loss_frac: float
+    shade_frac: float
+    incidence_loss: bool
+    mount: str
+
+
+@dataclass(frozen=True, slots=True)
+class Controller:
+    """The charge controller; amps None: it never clips."""
+
+    kind: str
+    amps: float | None
+    efficiency_frac: float
+
+
+@dataclass(frozen=True, slots=True)
+class Inverter:
+    """The inverter; watts 0: none. It idles for hours_on a day, centred on 14:00."""
+
+    watts: float
+    idle_w: float
+    hours_on: float
+
+
+@dataclass(frozen=True, slots=True)
+class Household:
+    """How the people live; heat_output_w is 0 without a furnace."""
+
+    pattern: str
+    reserve_frac: float
+    caution_frac: float
+    inside_day_c: float
+    inside_night_c: float
+    heat: str
+    heat_output_w: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shell:
+    """Walls, windows and contents of the home."""
+
+    heat_loss_w_per_k: float
+    sun_aperture_m2: float
+    heat_mass_j_per_k: float
+    gains_w: float
+
+
+@dataclass(frozen=True, slots=True)
+class ApplianceUse:
+    """One appliance as this household uses it.
+
+    Attributes
+    ----------
+    windows : tuple of (start, end)
+        Local hours; the end passes 24 over midnight. A run lies inside its window: its
+        start is uniform between the window's start and its end less the run.
+    duty_frac : float
+        Share of the run during which it draws `watts`.
+    mean_draw : MeanDraw or None
+        For kind "fridge": mean power by the temperature inside.
+    """
+
+    name: str
+    use: str | None
+    watts: float
+    side: str
+    kind: str
+    minutes: float
+    times_a_day: float
+    times_a_day_weekend: float
+    times_sd: float
+    windows: tuple[Window, ...]
+    need: str
+    duty_frac: float
+    surge_ratio: float
+    medical: bool
+    mean_draw: MeanDraw | None
+
+    @property
+    def mean_times(self) -> float:
+        """Runs a day, averaged over the seven days of the week."""
+        return (5.0 * self.times_a_day + 2.0 * self.times_a_day_weekend) / 7.0
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """One place, from a first day, for some nights.
+
+    Attributes
+    ----------
+    elevation_m : float or None
+        None: to be looked up from the terrain.
+    first_day : tuple
+        Month 1 to 12 and day of the month; `first_doy` is its index 0 to 364.
+    start_day : int
+        Days since 1 January of the itinerary's first year, so that stays after new year
+        follow those before.
+    utc_offset_h : int
+        Whole hours the standard clock is ahead of UTC.
+    arrival_charge_frac : float or None
+        None: the first stay takes the bank's, a later one what the stay before left.
+    """
+
+    name: str
+    place: str
+    latitude: float
+    longitude: float
+    elevation_m: float | None
+    first_day: tuple[int, int]
+    first_doy: int
+    start_day: int
+    nights: int
+    weather: str | None
+    source: str
+    time_zone: str
+    utc_offset_h: int
+    arrival_charge_frac: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertain:
+    """How far the estimates may be off; sun_frac None: as the weather's source has it."""
+
+    sun_frac: float | None
+    use_frac: float

@@ -1,0 +1,341 @@
+"""Fills in what a scenario left out, converts to SI, and checks its parts against each other."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from flatodds.catalog import Chemistry, appliances, chemistries, homes, patterns
+from flatodds.errors import Problem
+from flatodds.scenario import defaults
+from flatodds.scenario.appliances import FURNACE, resolve_appliances
+from flatodds.scenario.cautions import (
+    bank_cautions,
+    bank_too_large,
+    household_cautions,
+    place_cautions,
+)
+from flatodds.scenario.defaults import Ledger
+from flatodds.scenario.itinerary import resolve_stays
+from flatodds.scenario.model import Scenario
+from flatodds.scenario.parts import (
+    ApplianceUse,
+    Array,
+    Bank,
+    Controller,
+    Household,
+    Inverter,
+    Shell,
+    Uncertain,
+)
+from flatodds.scenario.problems import Where, shown
+from flatodds.scenario.totals import day_wh
+from flatodds.scenario.written import (
+    WrittenArray,
+    WrittenBank,
+    WrittenController,
+    WrittenHousehold,
+    WrittenInverter,
+    WrittenScenario,
+    WrittenShell,
+)
+from flatodds.units import c_from_f
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where a document comes from, for messages and for files beside it."""
+
+    name: str
+    folder: Path | None
+    title: str
+
+
+def resolve(
+    written: WrittenScenario, where: Where, document: Mapping[str, Any], origin: Origin
+) -> tuple[Scenario, list[Problem]]:
+    """Give the complete scenario and every problem between its parts (none: it is valid)."""
+    ledger = Ledger()
+    title = ledger.take("title", written.title, origin.title, "name of the file")
+    home = ledger.take("home", written.home, *defaults.HOME)
+    bank, problems = _bank(written.bank, where, ledger)
+    arrays = tuple(_array(a, i, where, ledger) for i, a in enumerate(written.array))
+    controller = _controller(written.controller, ledger)
+    inverter = _inverter(written.inverter, written.household.pattern, ledger)
+    household, more = _household(written.household, bank.chemistry, where, ledger)
+    shell = _shell(written.shell, home, ledger)
+    uses, wrong = resolve_appliances(written, household.heat, where, ledger)
+    stays, late = resolve_stays(written.stay, where, ledger)
+    problems += [*more, *wrong, *late, *_mains(uses, inverter, where)]
+    if absurd := bank_too_large(bank, home, where):
+        problems.append(absurd)
+    uncertain = _uncertain(written, ledger)
+    mean_wh = day_wh(uses, inverter)
+    cautions = (
+        *household_cautions(uses, written.appliance, household.pattern, mean_wh, where),
+        *bank_cautions(bank, home, where),
+        *place_cautions(stays, written.units, where),
+    )
+    scenario = Scenario(
+        title=title,
+        home=home,
+        units=written.units,
+        bank=bank,
+        arrays=arrays,
+        controller=controller,
+        inverter=inverter,
+        household=household,
+        shell=shell,
+        appliances=uses,
+        stays=stays,
+        uncertain=uncertain,
+        assumed=tuple(ledger.entries),
+        cautions=cautions,
+        folder=origin.folder,
+        source_name=origin.name,
+        _document=document,
+    )
+    return scenario, problems
+
+
+_FROM_CATALOGUE = (
+    "charge_c_rate",
+    "discharge_c_rate",
+    "charge_efficiency_frac",
+    "cutoff_frac",
+    "self_discharge_frac_month",
+    "acceptance_hours",
+    "taper_from_frac",
+    "location",
+)
+
+
+def _bank(written: WrittenBank, where: Where, ledger: Ledger) -> tuple[Bank, list[Problem]]:
+    chemistry = chemistries()[written.chemistry]
+    series = written.volts / 12.0
+    arrival = ledger.take(
+        "bank.arrival_charge_frac", written.arrival_charge_frac, *defaults.ARRIVAL_CHARGE_FRAC
+    )
+    values: dict[str, Any] = {}
+    for name in _FROM_CATALOGUE:
+        values[name] = _from_chemistry(name, getattr(written, name), chemistry, ledger)
+    values["resistance_ohm"] = ledger.take(
+        "bank.resistance_ohm",
+        written.resistance_ohm,
+        chemistry.resistance_ohm_100ah * series * 100.0 / written.amp_hours,
+        f"{chemistry.name}, by size: {chemistry.sources['resistance_ohm_100ah']}",
+    )
+    values["reconnect_frac"] = _reconnect(written, values["cutoff_frac"], chemistry, ledger)
+    values |= _cold(written, chemistry, ledger)
+    bank = Bank(
+        chemistry=written.chemistry,
+        volts=written.volts,
+        amp_hours=float(written.amp_hours),
+        arrival_charge_frac=arrival,
+        rest_points=tuple((x, v * series) for x, v in chemistry.rest_points),
+        capacity_points=chemistry.capacity_points,
+        **values,
+    )
+    return bank, _below(
+        where,
+        ("bank", "cutoff_frac"),
+        bank.cutoff_frac,
+        ("bank", "reconnect_frac"),
+        bank.reconnect_frac,
+    )
+
+
+def _from_chemistry(name: str, written: Any, chemistry: Chemistry, ledger: Ledger) -> Any:
+    """Return a value as written, or as the catalogue has it for this chemistry."""
+    default = getattr(chemistry, name)
+    if written is None and default is None:
+        return None
+    why = f"{chemistry.name}: {chemistry.sources.get(name, '')}"
+    return ledger.take(f"bank.{name}", written, default, why)
+
+
+def _reconnect(
+    written: WrittenBank, cutoff_frac: float, chemistry: Chemistry, ledger: Ledger
+) -> float:
+    why = f"{chemistry.name}: {chemistry.sources['reconnect_frac']}"
+    default = chemistry.reconnect_frac
+    if default < cutoff_frac:
+        default = min(1.0, cutoff_frac + defaults.RECONNECT_ABOVE_CUTOFF_FRAC)
+    return ledger.take("bank.reconnect_frac", written.reconnect_frac, default, why)
+
+
+def _cold(written: WrittenBank, chemistry: Chemistry, ledger: Ledger) -> dict[str, float | None]:
+    """Charging gate; a written limit moves the release temperature with it."""
+    limit_c = _from_chemistry("charge_cold_limit_c", written.charge_cold_limit_c, chemistry, ledger)
+    if limit_c is None:
+        return dict.fromkeys(_COLD)
+    above_c = defaults.COLD_RELEASE_ABOVE_LIMIT_C
+    if chemistry.charge_cold_release_c is not None and chemistry.charge_cold_limit_c is not None:
+        above_c = chemistry.charge_cold_release_c - chemistry.charge_cold_limit_c
+    full_c, start_frac = chemistry.charge_cold_full_c, chemistry.charge_cold_start_frac
+    return {
+        "charge_cold_limit_c": limit_c,
+        "charge_cold_release_c": limit_c + above_c,
+        "charge_cold_full_c": max(limit_c, full_c if full_c is not None else limit_c),
+        "charge_cold_start_frac": 1.0 if start_frac is None else start_frac,
+    }
+
+
+_COLD = (
+    "charge_cold_limit_c",
+    "charge_cold_release_c",
+    "charge_cold_full_c",
+    "charge_cold_start_frac",
+)
+
+
+def _array(written: WrittenArray, index: int, where: Where, ledger: Ledger) -> Array:
+    def key(name: str) -> str:
+        return where.key(("array", index, name))
+
+    tilt_deg = ledger.take(key("tilt_deg"), written.tilt_deg, *defaults.TILT_DEG)
+    if written.azimuth_deg is None and tilt_deg > 0.0:
+        ledger.note(key("azimuth_deg"), None, defaults.EQUATOR)
+    return Array(
+        watts=float(written.watts),
+        tilt_deg=tilt_deg,
+        azimuth_deg=written.azimuth_deg,
+        temp_coefficient_frac_per_c=ledger.take(
+            key("temp_coefficient_frac_per_c"),
+            written.temp_coefficient_frac_per_c,
+            *defaults.TEMP_COEFFICIENT_FRAC_PER_C,
+        ),
+        loss_frac=ledger.take(key("loss_frac"), written.loss_frac, *defaults.LOSS_FRAC),
+        shade_frac=ledger.take(key("shade_frac"), written.shade_frac, *defaults.SHADE_FRAC),
+        incidence_loss=ledger.take(
+            key("incidence_loss"), written.incidence_loss, *defaults.INCIDENCE_LOSS
+        ),
+        mount=ledger.take(key("mount"), written.mount, *defaults.MOUNT),
+    )
+
+
+def _controller(written: WrittenController, ledger: Ledger) -> Controller:
+    kind = ledger.take("controller.kind", written.kind, *defaults.CONTROLLER_KIND)
+    if written.amps is None:
+        ledger.note("controller.amps", None, defaults.NO_LIMIT)
+    efficiency_frac = ledger.take(
+        "controller.efficiency_frac",
+        written.efficiency_frac,
+        *defaults.CONTROLLER_EFFICIENCY_FRAC,
+    )
+    return Controller(kind=kind, amps=written.amps, efficiency_frac=efficiency_frac)
+
+
+def _inverter(written: WrittenInverter, pattern: str, ledger: Ledger) -> Inverter:
+    watts = ledger.take("inverter.watts", written.watts, *defaults.INVERTER_WATTS)
+    if watts == 0.0:
+        return Inverter(watts=0.0, idle_w=0.0, hours_on=0.0)
+    return Inverter(
+        watts=float(watts),
+        idle_w=ledger.take("inverter.idle_w", written.idle_w, *defaults.IDLE_W),
+        hours_on=ledger.take(
+            "inverter.hours_on",
+            written.hours_on,
+            patterns()[pattern].inverter_hours_on,
+            f'household.pattern = "{pattern}"',
+        ),
+    )
+
+
+def _household(
+    written: WrittenHousehold, chemistry: str, where: Where, ledger: Ledger
+) -> tuple[Household, list[Problem]]:
+    kind = chemistries()[chemistry]
+    problems: list[Problem] = []
+    reserve_frac = ledger.take(
+        "household.reserve_frac",
+        written.reserve_frac,
+        kind.reserve_frac,
+        f"{chemistry}: {kind.sources['reserve_frac']}",
+    )
+    above, why = defaults.CAUTION_ABOVE_RESERVE_FRAC
+    caution_frac = ledger.take(
+        "household.caution_frac", written.caution_frac, min(1.0, reserve_frac + above), why
+    )
+    problems += _below(
+        where,
+        ("household", "reserve_frac"),
+        reserve_frac,
+        ("household", "caution_frac"),
+        caution_frac,
+    )
+    inside = {}
+    for part, default in (("day", defaults.INSIDE_DAY_C), ("night", defaults.INSIDE_NIGHT_C)):
+        in_c = getattr(written, f"inside_{part}_c")
+        in_f = getattr(written, f"inside_{part}_f")
+        if in_c is not None and in_f is not None:
+            path = ("household", f"inside_{part}_f")
+            found = f"{where.key(path)} and inside_{part}_c are both written."
+            problems.append(Problem(where.line(path), found, "Keep one of them."))
+        in_c = c_from_f(in_f) if in_c is None and in_f is not None else in_c
+        inside[part] = ledger.take(f"household.inside_{part}_c", in_c, *default)
+    heat = ledger.take("household.heat", written.heat, *defaults.HEAT)
+    household = Household(
+        pattern=written.pattern,
+        reserve_frac=reserve_frac,
+        caution_frac=caution_frac,
+        inside_day_c=inside["day"],
+        inside_night_c=inside["night"],
+        heat=heat,
+        heat_output_w=appliances()[FURNACE].heat_w if heat == "gas furnace" else 0.0,
+    )
+    return household, problems
+
+
+def _shell(written: WrittenShell, home: str, ledger: Ledger) -> Shell:
+    usual = homes()[home]
+
+    def value(name: str) -> float:
+        default, why = getattr(usual, name), f"{home}: {usual.sources[name]}"
+        return float(ledger.take(f"shell.{name}", getattr(written, name), default, why))
+
+    return Shell(
+        heat_loss_w_per_k=value("heat_loss_w_per_k"),
+        sun_aperture_m2=value("sun_aperture_m2"),
+        heat_mass_j_per_k=value("heat_mass_j_per_k"),
+        gains_w=value("gains_w"),
+    )
+
+
+def _uncertain(written: WrittenScenario, ledger: Ledger) -> Uncertain:
+    sun_frac = written.uncertain.sun_frac
+    if sun_frac is None:
+        ledger.note("uncertain.sun_frac", None, defaults.AS_WEATHER)
+    use_frac = ledger.take("uncertain.use_frac", written.uncertain.use_frac, *defaults.USE_FRAC)
+    return Uncertain(sun_frac=sun_frac, use_frac=use_frac)
+
+
+def _below(
+    where: Where,
+    low_path: tuple[str, str],
+    low: float,
+    high_path: tuple[str, str],
+    high: float,
+) -> list[Problem]:
+    """Problem when a value that must not be above another is."""
+    if low <= high:
+        return []
+    found = f"{where.key(high_path)} = {high:g} is below {where.key(low_path)} = {low:g}."
+    return [Problem(where.line(high_path), found, "It must be the same or higher.")]
+
+
+def _mains(uses: tuple[ApplianceUse, ...], inverter: Inverter, where: Where) -> list[Problem]:
+    """Problem when something needs mains voltage and there is no inverter."""
+    names = [shown(use.name) for use in uses if use.side == "ac"]
+    if not names or inverter.watts > 0.0:
+        return []
+    listed = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+    return [
+        Problem(
+            where.line(("inverter", "watts")),
+            f"There is no inverter, but {listed} {'needs' if len(names) == 1 else 'need'} one.",
+            "Write inverter.watts = 2000, or remove them with times_a_day = 0.",
+        )
+    ]

@@ -1,0 +1,312 @@
+"""The words a scenario file may hold, what each means, and what each accepts.
+
+A field that is None was not written; `resolve` fills it in and says so. Numbers are in the
+unit of the field's last word.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from flatodds.scenario.values import (
+    DayText,
+    Fraction,
+    PlaceText,
+    Text,
+    UseText,
+    WeatherText,
+    WindowText,
+)
+
+
+class Written(BaseModel):
+    """A table of a scenario file: nothing unknown, nothing coerced, nothing changed later."""
+
+    model_config = ConfigDict(
+        strict=True, extra="forbid", frozen=True, allow_inf_nan=False, hide_input_in_errors=True
+    )
+
+
+class WrittenBank(Written):
+    """The whole battery bank, as wired."""
+
+    chemistry: Literal["lithium", "agm", "ideal"] = Field(
+        description="Kind of battery. 'ideal' has no losses and no limits, for checks only."
+    )
+    volts: Literal[12, 24, 48] = Field(description="Nominal voltage of the whole bank.")
+    amp_hours: float = Field(
+        gt=0.0, le=20_000.0, description="Capacity of the whole bank at those volts."
+    )
+    arrival_charge_frac: Fraction | None = Field(
+        default=None, description="Charge when the first stay begins, as a share of the bank."
+    )
+    charge_c_rate: float | None = Field(
+        default=None, gt=0.0, le=1000.0, description="Most charge current, as a share of amp_hours."
+    )
+    discharge_c_rate: float | None = Field(
+        default=None,
+        gt=0.0,
+        le=1000.0,
+        description="Most discharge current, as a share of amp_hours.",
+    )
+    charge_efficiency_frac: float | None = Field(
+        default=None, ge=0.3, le=1.0, description="Ampere-hours that stay over ampere-hours put in."
+    )
+    resistance_ohm: float | None = Field(
+        default=None, ge=0.0, le=1.0, description="Inner resistance of the whole bank."
+    )
+    cutoff_frac: float | None = Field(
+        default=None, ge=0.0, le=0.9, description="Charge at which the bank disconnects the loads."
+    )
+    reconnect_frac: float | None = Field(
+        default=None, ge=0.0, le=0.95, description="Charge at which the loads come back."
+    )
+    self_discharge_frac_month: float | None = Field(
+        default=None, ge=0.0, le=0.5, description="Charge lost by standing for 30 days."
+    )
+    acceptance_hours: float | None = Field(
+        default=None,
+        gt=0.05,
+        le=24.0,
+        description="Lead only: charge current is at most missing ampere-hours over this.",
+    )
+    taper_from_frac: float | None = Field(
+        default=None, ge=0.5, le=1.0, description="Charge from which the charge current falls."
+    )
+    charge_cold_limit_c: float | None = Field(
+        default=None,
+        ge=-40.0,
+        le=10.0,
+        description="Bank temperature at or below which none charges.",
+    )
+    location: Literal["inside", "bay", "outside"] | None = Field(
+        default=None, description="Where the bank sits: it follows the temperature there."
+    )
+
+
+class WrittenArray(Written):
+    """One group of panels that lie alike; write [[array]] several times for several."""
+
+    watts: float = Field(gt=0.0, le=100_000.0, description="Sum of the panels' labels.")
+    tilt_deg: float | None = Field(
+        default=None, ge=0.0, le=90.0, description="0 lying flat, 90 upright."
+    )
+    azimuth_deg: float | None = Field(
+        default=None, ge=0.0, le=360.0, description="Where they face: 0 north, 90 east, 180 south."
+    )
+    temp_coefficient_frac_per_c: float | None = Field(
+        default=None,
+        ge=-0.01,
+        le=0.0,
+        description="Change of power for each degree of cell warmth.",
+    )
+    loss_frac: float | None = Field(
+        default=None, ge=0.0, le=0.9, description="Dirt, wiring, mismatch, ageing together."
+    )
+    shade_frac: float | None = Field(
+        default=None, ge=0.0, le=1.0, description="Sun kept off by things on the own roof."
+    )
+    incidence_loss: bool | None = Field(
+        default=None, description="Whether slanting sun is partly reflected by the glass."
+    )
+    mount: Literal["open", "roof"] | None = Field(
+        default=None, description="Air behind the panels (open), or close to a roof."
+    )
+
+
+class WrittenController(Written):
+    """The charge controller between panels and bank."""
+
+    kind: Literal["mppt"] | None = Field(default=None, description="Kind of controller.")
+    amps: float | None = Field(
+        default=None,
+        gt=0.0,
+        le=10_000.0,
+        description="Most current into the bank; left out: no limit.",
+    )
+    efficiency_frac: float | None = Field(
+        default=None, ge=0.5, le=1.0, description="Power into the bank over power from the panels."
+    )
+
+
+class WrittenInverter(Written):
+    """The inverter that makes mains voltage from the bank."""
+
+    watts: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=100_000.0,
+        description="Watts it gives all day, not VA; 0 for none.",
+    )
+    idle_w: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=1_000.0,
+        description="What it draws when on with nothing plugged in.",
+    )
+    hours_on: float | None = Field(
+        default=None, ge=0.0, le=24.0, description="Hours a day it is switched on, around 14:00."
+    )
+
+
+class WrittenHousehold(Written):
+    """How the people live."""
+
+    pattern: Literal["light", "medium", "heavy", "none"] = Field(
+        description="Which appliances there are to start with; none: only those listed here."
+    )
+    reserve_frac: Fraction | None = Field(
+        default=None, description="Charge below which you would not willingly go."
+    )
+    caution_frac: Fraction | None = Field(
+        default=None, description="Charge below which whatever can wait is put off."
+    )
+    inside_day_c: float | None = Field(
+        default=None, ge=5.0, le=35.0, description="Temperature kept by day, Celsius."
+    )
+    inside_day_f: float | None = Field(
+        default=None, ge=41.0, le=95.0, description="Temperature kept by day, Fahrenheit."
+    )
+    inside_night_c: float | None = Field(
+        default=None, ge=5.0, le=35.0, description="Temperature kept by night, Celsius."
+    )
+    inside_night_f: float | None = Field(
+        default=None, ge=41.0, le=95.0, description="Temperature kept by night, Fahrenheit."
+    )
+    heat: Literal["gas furnace", "none"] | None = Field(
+        default=None, description="What heats; a gas furnace needs power for its blower."
+    )
+
+
+class WrittenShell(Written):
+    """Walls, windows and contents of the home; left out: as usual for its kind."""
+
+    heat_loss_w_per_k: float | None = Field(
+        default=None,
+        ge=5.0,
+        le=2_000.0,
+        description="Heat lost for each degree warmer than outside.",
+    )
+    sun_aperture_m2: float | None = Field(
+        default=None, ge=0.0, le=50.0, description="Window area that would let in as much sun heat."
+    )
+    heat_mass_j_per_k: float | None = Field(
+        default=None, ge=1e4, le=1e9, description="Heat stored for each degree."
+    )
+    gains_w: float | None = Field(
+        default=None, ge=0.0, le=5_000.0, description="Heat given off by people and appliances."
+    )
+
+
+class WrittenAppliance(Written):
+    """One appliance: a name of the catalogue, or all of watts, minutes, times and window."""
+
+    use: UseText | None = Field(
+        default=None, description="Name in the catalogue (flatodds new --list appliances)."
+    )
+    name: Text | None = Field(
+        default=None,
+        description="Your name for it; the same name replaces the pattern's appliance.",
+    )
+    watts: float | None = Field(
+        default=None, ge=0.0, le=50_000.0, description="Power while it runs, at its own plug."
+    )
+    side: Literal["dc", "ac"] | None = Field(
+        default=None, description="On the battery's voltage (dc) or on mains voltage (ac)."
+    )
+    kind: Literal["uses", "steady"] | None = Field(
+        default=None, description="Runs now and then (uses), or is always on (steady)."
+    )
+    minutes: float | None = Field(default=None, gt=0.0, le=1440.0, description="Length of one run.")
+    times_a_day: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=100.0,
+        description="Runs a day on average; 0 removes the appliance.",
+    )
+    times_a_day_weekend: float | None = Field(
+        default=None, ge=0.0, le=100.0, description="Runs a day at weekends, where that differs."
+    )
+    times_sd: float | None = Field(
+        default=None, ge=0.0, le=50.0, description="Spread of the runs a day (standard deviation)."
+    )
+    window: list[WindowText] | None = Field(
+        default=None,
+        min_length=1,
+        max_length=8,
+        description='Local hours in which a run lies, as in ["7-9", "17-19:30"].',
+    )
+    need: Literal["must", "can-wait", "spare-sun"] | None = Field(
+        default=None, description="Runs regardless, waits for charge, or runs only on spare sun."
+    )
+    duty_frac: Fraction | None = Field(
+        default=None, description="Share of the run during which it draws its watts."
+    )
+    surge_ratio: float | None = Field(
+        default=None, ge=1.0, le=20.0, description="Starting power over running power."
+    )
+    medical: bool | None = Field(
+        default=None, description="Whether someone's health depends on it."
+    )
+
+
+class WrittenStay(Written):
+    """One place, from a first day, for some nights."""
+
+    name: Text | None = Field(default=None, description="What to call it; left out: the place.")
+    place: PlaceText = Field(description='Coordinates, as in "44.95, -93.60".')
+    elevation_m: float | None = Field(
+        default=None, ge=-450.0, le=7_000.0, description="Height above the sea in metres."
+    )
+    elevation_ft: float | None = Field(
+        default=None, ge=-1_476.0, le=22_966.0, description="Height above the sea in feet."
+    )
+    first_day: DayText = Field(description='Day of arrival without a year, as in "20 Sep".')
+    nights: int = Field(ge=1, le=365, description="How many nights.")
+    weather: WeatherText | None = Field(
+        default=None, description="A weather file beside this one, or a packaged sample."
+    )
+    source: Literal["auto"] | None = Field(default=None, description="How weather is chosen.")
+    arrival_charge_frac: Fraction | None = Field(
+        default=None, description="Charge on arrival; left out: as the stay before left it."
+    )
+
+
+class WrittenUncertain(Written):
+    """How far the estimates themselves may be off, as standard deviations."""
+
+    sun_frac: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=0.5,
+        description="Of the sun; left out: as the weather's source has it.",
+    )
+    use_frac: float | None = Field(
+        default=None, ge=0.0, le=1.0, description="Of the household's use."
+    )
+
+
+class WrittenScenario(Written):
+    """One question to flatodds: a rig, a household, and where it stays when."""
+
+    title: Text | None = Field(default=None, description="Name of the question; names the result.")
+    home: Literal["trailer", "van", "cabin"] | None = Field(
+        default=None, description="Kind of home."
+    )
+    units: Literal["us", "si"] | None = Field(
+        default=None, description="Units in what is printed; left out: by the first place."
+    )
+    bank: WrittenBank
+    array: list[WrittenArray] = Field(min_length=1, max_length=16)
+    controller: WrittenController = WrittenController()
+    inverter: WrittenInverter = WrittenInverter()
+    household: WrittenHousehold
+    shell: WrittenShell = WrittenShell()
+    appliance: list[WrittenAppliance] = Field(default=[], max_length=60)
+    stay: list[WrittenStay] = Field(min_length=1, max_length=40)
+    uncertain: WrittenUncertain = WrittenUncertain()
+
+
+LISTS = ("array", "appliance", "stay")  # tables that may be written once or several times

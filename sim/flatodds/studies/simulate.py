@@ -1,0 +1,112 @@
+"""The plain question: how likely is this household, on these stays, to run flat?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from flatodds.errors import Problem, UsageError
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from flatodds.engine.results import Results
+    from flatodds.outcomes import Outcomes
+    from flatodds.scenario import Scenario
+
+MEMBERS = 1000  # sampling error about 1.4 of 100 at odds of 5 of 100 (Wilson, 95 %)
+MOST_MEMBERS = 1_000_000
+MOST_THREADS = 1024
+
+
+def simulate(
+    scenario: Scenario,
+    weather: xr.Dataset | None = None,
+    *,
+    members: int | None = None,
+    seed: int = 1,
+    threads: int | None = None,
+    progress: Callable[[int], None] | None = None,
+) -> Outcomes:
+    """Simulate the household through many possible weather years.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        From `load_scenario`; weather files it names are looked up beside its file.
+    weather : xarray.Dataset, optional
+        Hourly weather to use as it is: variables ghi, dni, dhi [W/m2], temp_air [degC],
+        wind_speed [m/s] with dims (member, time); time is the start of each hour, UTC.
+        Member i of the run lives weather member i modulo their number.
+    members : int, optional
+        Simulated years: 1,000, or every given weather member once, unless stated.
+    seed : int
+        Key of all random draws, 0 to 2**64 - 1.
+    threads : int, optional
+        Worker threads; all processors unless stated. The results do not depend on it.
+    progress : callable, optional
+        Called with the number of finished members.
+
+    Raises
+    ------
+    UsageError
+        A number outside its range, or given weather whose members do not divide `members`.
+    WeatherError
+        Weather that cannot be used or does not cover a stay.
+    """
+    from flatodds.outcomes import Outcomes
+
+    return Outcomes.from_results(
+        run_scenario(
+            scenario, weather, members=members, seed=seed, threads=threads, progress=progress
+        )
+    )
+
+
+def run_scenario(
+    scenario: Scenario,
+    weather: xr.Dataset | None = None,
+    *,
+    members: int | None = None,
+    seed: int = 1,
+    threads: int | None = None,
+    progress: Callable[[int], None] | None = None,
+) -> Results:
+    """Arrays of a run before any statistics; arguments and errors as in `simulate`."""
+    from flatodds.engine.plan import make_plan
+    from flatodds.engine.run import run_plan
+    from flatodds.weather.contract import check_weather
+
+    table = None if weather is None else check_weather(weather)
+    count = members if members is not None else (MEMBERS if table is None else table.members)
+    _check_numbers(count, seed, threads, None if table is None else table.members)
+    plan = make_plan(scenario, table, base_dir=folder_of(scenario))
+    return run_plan(plan, count, seed, threads=threads, progress=progress)
+
+
+def folder_of(scenario: Scenario) -> Path:
+    """Folder that the scenario's relative file names start from."""
+    return scenario.folder or Path()
+
+
+def _check_numbers(members: int, seed: int, threads: int | None, given: int | None) -> None:
+    problems = []
+    if not 1 <= members <= MOST_MEMBERS:
+        problems.append(
+            Problem("members", f"{members} is outside 1 to {MOST_MEMBERS:,}.", "Try 1000.")
+        )
+    elif given is not None and members % given:
+        problems.append(
+            Problem(
+                "members",
+                f"{members} is not a multiple of the {given} weather members given.",
+                "Each must be lived equally often; leave members out to live each once.",
+            )
+        )
+    if not 0 <= seed < 2**64:
+        problems.append(Problem("seed", f"{seed} is outside 0 to 2**64 - 1.", "Try 1."))
+    if threads is not None and not 1 <= threads <= MOST_THREADS:
+        problems.append(Problem("threads", f"{threads} is outside 1 to {MOST_THREADS}."))
+    if problems:
+        raise UsageError(problems)
