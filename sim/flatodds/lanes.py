@@ -20,13 +20,16 @@ import sys
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numba
 import numpy as np
 
 LANES = 64  # measured best of 8 to 128 on x86-64: see DEVELOPERS.md, "what limits the kernel"
 
+COMPILED_ROOMS = ("weather", "solar", "loads", "battery", "charging", "engine")
+
+Word = int | np.uint64
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -35,14 +38,15 @@ def kernel_cache() -> Path | None:
     """Folder that holds this build's compiled kernels, or None if none can be written.
 
     numba's own on-disk cache does not notice an edit in another module whose function a
-    kernel inlines, so the folder's name is a hash of all sources of the package and of
-    the versions that make machine code.
+    kernel inlines, so the folder's name is a hash of the sources of every room that holds
+    compiled code, and of the versions that make machine code.
     """
     import platformdirs
 
     digest = hashlib.sha256(f"{numba.__version__} {np.__version__} {sys.version}".encode())
     root = Path(__file__).parent
-    for source in sorted(root.rglob("*.py")):
+    sources = [path for room in COMPILED_ROOMS for path in (root / room).glob("*.py")]
+    for source in sorted([*sources, Path(__file__)]):
         digest.update(source.relative_to(root).as_posix().encode() + source.read_bytes())
     base = os.environ.get("FLATODDS_CACHE_DIR") or platformdirs.user_cache_dir("flatodds")
     folder = Path(base) / "kernels" / digest.hexdigest()[:16]
@@ -58,7 +62,7 @@ def kernel_cache() -> Path | None:
 
 _FOLDER = kernel_cache()
 if _FOLDER is not None:
-    numba.config.CACHE_DIR = str(_FOLDER)
+    setattr(numba.config, "CACHE_DIR", str(_FOLDER))  # noqa: B010  (no such name in its types)
 
 
 def kernels_ready() -> bool:
@@ -72,8 +76,7 @@ def inlined(function: F) -> F:
     A helper that the compiler silently leaves out of line keeps the caller's loop scalar
     (measured: up to eight times slower), hence `forceinline`.
     """
-    compiled: F = numba.njit(forceinline=True, error_model="numpy")(function)
-    return compiled
+    return cast(F, numba.njit(forceinline=True, error_model="numpy")(function))
 
 
 def kernel(function: F) -> F:
@@ -81,8 +84,8 @@ def kernel(function: F) -> F:
 
     Fast-math stays off: it gained 0 to 15 % and changed results bitwise (measured).
     """
-    compiled: F = numba.njit(nogil=True, error_model="numpy", cache=_FOLDER is not None)(function)
-    return compiled
+    keep = _FOLDER is not None
+    return cast("F", numba.njit(nogil=True, error_model="numpy", cache=keep)(function))
 
 
 _LOW = np.uint64(0xFFFFFFFF)
@@ -94,7 +97,9 @@ _W1 = np.uint64(0xBB67AE85)
 
 
 @inlined
-def philox(c0: int, c1: int, c2: int, c3: int, k0: int, k1: int) -> tuple[int, int, int, int]:
+def philox(
+    c0: Word, c1: Word, c2: Word, c3: Word, k0: Word, k1: Word
+) -> tuple[np.uint64, np.uint64, np.uint64, np.uint64]:
     """Four random 32-bit words (held in uint64) for one counter and key.
 
     Philox4x32 with ten rounds; every argument is a uint64 below 2**32.
@@ -110,22 +115,22 @@ def philox(c0: int, c1: int, c2: int, c3: int, k0: int, k1: int) -> tuple[int, i
         x3 = p0 & _LOW
         a = (a + _W0) & _LOW
         b = (b + _W1) & _LOW
-    return x0, x1, x2, x3  # type: ignore[return-value]
+    return x0, x1, x2, x3
 
 
 @inlined
-def uniform(word: int) -> float:
+def uniform(word: np.uint64) -> float:
     """Uniform number strictly inside (0, 1) from the top 24 bits of a word.
 
     Twenty-four bits are exact in both float32 and float64, so both builds of the kernel
     see the same draws.
     """
-    return (float(word >> np.uint64(8)) + 0.5) * 5.9604644775390625e-08  # type: ignore[operator]  # 2**-24
+    return (float(word >> np.uint64(8)) + 0.5) * 5.9604644775390625e-08  # 2**-24
 
 
 @inlined
 def normal(u: float) -> float:
-    """Standard normal quantile of u in (0, 1).
+    """Give the standard normal quantile of u in (0, 1).
 
     Wichura, "Algorithm AS 241: the percentage points of the normal distribution",
     Applied Statistics 37 (1988), the seven-digit variant PPND7 (coefficients from memory,
@@ -154,7 +159,7 @@ def normal(u: float) -> float:
 
 
 @inlined
-def rough_normal(word: int) -> float:
+def rough_normal(word: np.uint64) -> float:
     """Approximately standard normal number from one word, cheap enough for every hour.
 
     Sum of the word's four bytes (Irwin-Hall, excess kurtosis -0.3), centred, scaled and
@@ -163,7 +168,7 @@ def rough_normal(word: int) -> float:
     """
     byte = np.uint64(255)
     total = float(
-        (word & byte)  # type: ignore[operator]
+        (word & byte)
         + ((word >> np.uint64(8)) & byte)
         + ((word >> np.uint64(16)) & byte)
         + (word >> np.uint64(24))

@@ -70,9 +70,7 @@ def sun_position(
     )
 
 
-def sun_table(
-    latitude: float, longitude: float, elevation_m: float, utc_offset_h: int
-) -> SunTable:
+def sun_table(latitude: float, longitude: float, elevation_m: float, utc_offset_h: int) -> SunTable:
     """Sun at the middle of each of the 8,760 hours of the simulated year at one place."""
     from pvlib.irradiance import get_extra_radiation
 

@@ -1,6 +1,6 @@
 """Seeded damage to every kind of file: a usable year or our own error, and nothing in silence.
 
-FLATODDS_MUTATIONS sets how many files are damaged.
+FLATODDS_MUTATIONS sets how many files are damaged; 90 is every kind with every damage once.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from flatodds.weather.readers import WeatherYear, read_weather
 if TYPE_CHECKING:
     from tests.weather.conftest import Sample
 
-COUNT = int(os.environ.get("FLATODDS_MUTATIONS", "180"))
+COUNT = int(os.environ.get("FLATODDS_MUTATIONS", "90"))
 SEED = 20261125
 NOTED, REFUSED, ANY = "noted", "refused", "any"
 Lines = list[str]
@@ -200,7 +200,7 @@ def test_damaged_files(samples: dict[str, Sample], tmp_path: Path) -> None:
         if fault:
             wrong.append(f"{at} {sample.kind} {name}: {fault}")
     assert not wrong, "\n".join(wrong)
-    assert COUNT < 100 or 0 < accepted < COUNT / 2
+    assert COUNT < 90 or 0 < accepted < COUNT / 2
 
 
 @pytest.mark.parametrize("allowed", [REFUSED, NOTED])

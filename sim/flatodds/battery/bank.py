@@ -8,6 +8,7 @@ cause (resistance, coulombic inefficiency, self-discharge), never as a remainder
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -21,34 +22,35 @@ Array = npt.NDArray[np.floating]
 class Bank(NamedTuple):
     """What one hour needs to know of one bank; all values are of the whole bank as wired.
 
-    Scalars inside the kernel, arrays of any one shape outside it. The open-circuit voltage is v0 + v1 s + v2 s^2 + v3 s^3 at charge
-    fraction s; capacity at bank temperature T is the least of 1 and three lines in T.
+    Scalars inside the kernel, arrays of any one shape outside it. The open-circuit voltage
+    is v0 + v1 s + v2 s^2 + v3 s^3 at charge fraction s; capacity at bank temperature T is
+    the least of 1 and three lines in T.
     """
 
-    capacity_ah: Array
-    v0: Array
-    v1: Array
-    v2: Array
-    v3: Array
-    resistance_ohm: Array
-    charge_efficiency: Array  # coulombic, ampere-hours stored per ampere-hour charged [1]
-    charge_limit_a: Array
-    discharge_limit_a: Array
-    acceptance_h: Array  # tau of "current <= missing ampere-hours / tau" [h]
-    cutoff_frac: Array
-    reconnect_frac: Array  # charge above the cut-off at which loads come back [1]
-    self_discharge_per_h: Array
-    cold_cut_c: Array  # below this no charge is accepted [deg C]
-    cold_release_c: Array  # and not again until this [deg C]
-    cold_ramp_c: Array  # full charge current from this temperature on [deg C]
-    warm_frac: Array  # capacity line 1 at 25 deg C: intercept at 0 deg C [1]
-    warm_slope: Array  # [1/K]
-    cool_frac: Array
-    cool_slope: Array
-    cold_frac: Array
-    cold_slope: Array
-    lag_decay: Array  # share of the bank's temperature difference left after an hour [1]
-    inside_frac: Array  # 1 in the cabin, 0 in the outside air [1]
+    capacity_ah: float
+    v0: float
+    v1: float
+    v2: float
+    v3: float
+    resistance_ohm: float
+    charge_efficiency: float  # coulombic, ampere-hours stored per ampere-hour charged [1]
+    charge_limit_a: float
+    discharge_limit_a: float
+    acceptance_h: float  # tau of "current <= missing ampere-hours / tau" [h]
+    cutoff_frac: float
+    reconnect_frac: float  # charge above the cut-off at which loads come back [1]
+    self_discharge_per_h: float
+    cold_cut_c: float  # below this no charge is accepted [deg C]
+    cold_release_c: float  # and not again until this [deg C]
+    cold_ramp_c: float  # full charge current from this temperature on [deg C]
+    warm_frac: float  # capacity line 1 at 25 deg C: intercept at 0 deg C [1]
+    warm_slope: float  # [1/K]
+    cool_frac: float
+    cool_slope: float
+    cold_frac: float
+    cold_slope: float
+    lag_decay: float  # share of the bank's temperature difference left after an hour [1]
+    inside_frac: float  # 1 in the cabin, 0 in the outside air [1]
 
 
 @inlined
@@ -90,7 +92,7 @@ def pick_bank(table: Array, design: int) -> Bank:
 def open_circuit_v(bank: Bank, charge_frac: float) -> float:
     """Rest voltage of the bank [V] at a charge fraction."""
     s = charge_frac
-    return bank.v0 + s * (bank.v1 + s * (bank.v2 + s * bank.v3))  # type: ignore[return-value]
+    return bank.v0 + s * (bank.v1 + s * (bank.v2 + s * bank.v3))
 
 
 @inlined
@@ -162,14 +164,14 @@ def accepted_a(bank: Bank, charge_ah: float, offered_a: float) -> float:
 
 @inlined
 def signed_a(volts: float, resistance_ohm: float, net_w: float) -> float:
-    """Current that carries a power at the terminals [A]; positive charges.
+    """Find the current that carries a power at the terminals [A]; positive charges.
 
     Solves P = (V + I R) I. More power than the resistance lets through gives the current
     of the most that it does.
     """
     f = type(volts)
-    root = np.sqrt(max(volts * volts + f(4.0) * resistance_ohm * net_w, f(0.0)))
-    return f(2.0) * net_w / (volts + root)
+    root = math.sqrt(max(volts * volts + f(4.0) * resistance_ohm * net_w, f(0.0)))
+    return f(2.0) * net_w / (volts + f(root))
 
 
 @inlined

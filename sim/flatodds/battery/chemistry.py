@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,39 +22,38 @@ FIT_FROM_FRAC = 0.05  # below this protection has opened; the voltage's cliff is
 
 
 def bank_record(choice: BankChoice) -> Bank:
-    """Parameters of one bank as wired; every field is an array of one, (1,)."""
+    """Parameters of one bank as wired, as scalars."""
     volts = voltage_cubic(choice.rest_points)
     warm, cool, cold = capacity_lines(choice.capacity_points)
     capacity = choice.amp_hours
-    fields = Bank(
-        capacity_ah=capacity,  # type: ignore[arg-type]
-        v0=volts[0],
-        v1=volts[1],
-        v2=volts[2],
-        v3=volts[3],
-        resistance_ohm=choice.resistance_ohm,  # type: ignore[arg-type]
-        charge_efficiency=choice.charge_efficiency_frac,  # type: ignore[arg-type]
-        charge_limit_a=choice.charge_c_rate * capacity,  # type: ignore[arg-type]
-        discharge_limit_a=choice.discharge_c_rate * capacity,  # type: ignore[arg-type]
+    return Bank(
+        capacity_ah=capacity,
+        v0=float(volts[0]),
+        v1=float(volts[1]),
+        v2=float(volts[2]),
+        v3=float(volts[3]),
+        resistance_ohm=choice.resistance_ohm,
+        charge_efficiency=choice.charge_efficiency_frac,
+        charge_limit_a=choice.charge_c_rate * capacity,
+        discharge_limit_a=choice.discharge_c_rate * capacity,
         acceptance_h=acceptance_h(
             choice.acceptance_hours, choice.taper_from_frac, choice.charge_c_rate
-        ),  # type: ignore[arg-type]
-        cutoff_frac=choice.cutoff_frac,  # type: ignore[arg-type]
-        reconnect_frac=choice.reconnect_frac,  # type: ignore[arg-type]
-        self_discharge_per_h=choice.self_discharge_frac_month / HOURS_A_MONTH,  # type: ignore[arg-type]
-        cold_cut_c=_or(choice.charge_cold_limit_c, NO_GATE_C),  # type: ignore[arg-type]
-        cold_release_c=_or(choice.charge_cold_release_c, NO_GATE_C),  # type: ignore[arg-type]
-        cold_ramp_c=_or(choice.charge_cold_full_c, NO_GATE_C),  # type: ignore[arg-type]
-        warm_frac=warm[0],  # type: ignore[arg-type]
-        warm_slope=warm[1],  # type: ignore[arg-type]
-        cool_frac=cool[0],  # type: ignore[arg-type]
-        cool_slope=cool[1],  # type: ignore[arg-type]
-        cold_frac=cold[0],  # type: ignore[arg-type]
-        cold_slope=cold[1],  # type: ignore[arg-type]
-        lag_decay=float(np.exp(-1.0 / LAG_H[choice.location])),  # type: ignore[arg-type]
-        inside_frac=1.0 if choice.location == "inside" else 0.0,  # type: ignore[arg-type]
+        ),
+        cutoff_frac=choice.cutoff_frac,
+        reconnect_frac=choice.reconnect_frac,
+        self_discharge_per_h=choice.self_discharge_frac_month / HOURS_A_MONTH,
+        cold_cut_c=_or(choice.charge_cold_limit_c, NO_GATE_C),
+        cold_release_c=_or(choice.charge_cold_release_c, NO_GATE_C),
+        cold_ramp_c=_or(choice.charge_cold_full_c, NO_GATE_C),
+        warm_frac=warm[0],
+        warm_slope=warm[1],
+        cool_frac=cool[0],
+        cool_slope=cool[1],
+        cold_frac=cold[0],
+        cold_slope=cold[1],
+        lag_decay=float(np.exp(-1.0 / LAG_H[choice.location])),
+        inside_frac=1.0 if choice.location == "inside" else 0.0,
     )
-    return Bank(*[np.array([value], dtype=np.float64) for value in fields])
 
 
 def _or(value: float | None, otherwise: float) -> float:
@@ -95,7 +95,7 @@ def capacity_lines(
     table = sorted(points)
     if len(table) == 1:
         return (1.0, 0.0), (1.0, 0.0), (1.0, 0.0)
-    lines = [_line(a, b) for a, b in zip(table, table[1:], strict=False)]
+    lines = [_line(a, b) for a, b in pairwise(table)]
     return lines[-1], lines[len(lines) // 2], lines[0]
 
 

@@ -70,7 +70,7 @@ def run(
 
 
 def _shown(folder: Path) -> str:
-    """The folder as a user would type it: relative where it lies below here."""
+    """Name the folder as a user would type it: relative where it lies below here."""
     here = Path.cwd()
     return str(folder.relative_to(here)) if folder.is_relative_to(here) else str(folder)
 

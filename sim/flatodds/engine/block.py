@@ -197,7 +197,14 @@ def live_stay(
             _begin_day(bank, s)
             for h in range(24):
                 _sun_on_offer(rigs.label_w[d], watts, h, s)
-                want(design, cabin, calendar.clock[h, SWITCHED_ON], calendar.clock[h, SET_C], inputs[h], s)
+                want(
+                    design,
+                    cabin,
+                    calendar.clock[h, SWITCHED_ON],
+                    calendar.clock[h, SET_C],
+                    inputs[h],
+                    s,
+                )
                 offer(design, bank, inputs[h], s)
                 trade(bank, s)
                 serve(design, bank, s)

@@ -108,12 +108,8 @@ def want(
         s[r.BLOWER_W + i] = heat_wanted * cabin.blower_w
     for i in range(LANES):
         cabin_c = s[r.CABIN_C + i]
-        fridge_dc = use * fridge_w(
-            cabin_c, cabin.dc_15_w, cabin.dc_per_k, cabin.dc_least_w
-        )
-        fridge_ac = use * fridge_w(
-            cabin_c, cabin.ac_15_w, cabin.ac_per_k, cabin.ac_least_w
-        )
+        fridge_dc = use * fridge_w(cabin_c, cabin.dc_15_w, cabin.dc_per_k, cabin.dc_least_w)
+        fridge_ac = use * fridge_w(cabin_c, cabin.ac_15_w, cabin.ac_per_k, cabin.ac_least_w)
         must_ac = min(use * x[r.MUST_AC + i] + fridge_ac, rated)
         must_dc = use * x[r.MUST_DC + i] + fridge_dc + s[r.BLOWER_W + i]
         side_w = inverter_dc_w(must_ac, rated, idle, switched_on)
@@ -174,9 +170,7 @@ def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
 def trade(bank: Bank, s: Array) -> None:
     """Stage 3: the bank takes what is offered or gives what is missing."""
     for i in range(LANES):
-        s[r.VOLTS + i] = expected_v(
-            bank, s[r.CHARGE_AH + i], s[r.NET_W + i], s[r.FLOOR_AH + i]
-        )
+        s[r.VOLTS + i] = expected_v(bank, s[r.CHARGE_AH + i], s[r.NET_W + i], s[r.FLOOR_AH + i])
     for i in range(LANES):
         new, into_a, out_a, accepted_w, delivered_w, loss_w = exchange(
             bank,

@@ -77,7 +77,21 @@ class StayPlan:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """One run, ready for the kernel; floats are of one type throughout."""
+    """One run, ready for the kernel; floats are of one type throughout.
+
+    Attributes
+    ----------
+    appliances, appliance_needs : tuple
+        Appliances that run by the clock, and the need class of each.
+    extras : tuple
+        Appliances that follow the cabin: (row of the results, name).
+    bank : ndarray
+        Fields of `Bank` for every design, (field, design).
+    day_stay, day_doy : ndarray
+        Stay and day of the year of every simulated day, (day,).
+    record_years : int or None
+        Weather members given; None when the weather is drawn.
+    """
 
     scenario: Scenario
     stays: tuple[StayPlan, ...]
@@ -85,8 +99,8 @@ class Plan:
     periods: tuple[Period, ...]
     appliances: tuple[str, ...]
     appliance_needs: tuple[int, ...]
-    extras: tuple[str, ...]
-    bank: Bank
+    extras: tuple[tuple[str, str], ...]
+    bank: npt.NDArray[np.float64]
     day_stay: npt.NDArray[np.int64]
     day_doy: npt.NDArray[np.int64]
     record_years: int | None
@@ -167,7 +181,7 @@ def make_plan(
         appliances=tuple(use.name for use in clocked),
         appliance_needs=tuple(NEEDS[use.need] for use in clocked),
         extras=_thermostatic(scenario),
-        bank=Bank(*[np.repeat(field, len(cases)) for field in bank]),
+        bank=np.tile(np.array(bank)[:, None], len(cases)),
         day_stay=np.array(day_stay, dtype=np.int64),
         day_doy=np.array(day_doy, dtype=np.int64),
         record_years=weather.members if weather is not None else None,
@@ -253,7 +267,7 @@ def _calendar(
     stay = scenario.stays[n]
     doys = (stay.first_doy + np.arange(stay.nights)) % DAYS
     dates = [dt.date(CLOCK_YEAR, 1, 1) + dt.timedelta(days=int(doy)) for doy in doys]
-    of_day = []
+    of_day: list[int] = []
     for date in dates:
         if not of_day or periods[-1].month != date.month:
             periods.append(Period(n, date.month, 0))
@@ -345,7 +359,7 @@ def _rigs(
         for sun, case in zip(sun_factors, cases, strict=True)
     ]
     return Rigs(
-        bank=np.repeat(np.stack(bank), count, axis=1),
+        bank=np.tile(np.array(bank)[:, None], count),
         design=np.array(rows, dtype=np.float64).T,
         label_w=np.tile(np.array(label), (count, 1)),
     )
@@ -405,12 +419,12 @@ def _outdoor_start_c(tables: SyntheticTables, given: Given, doy: int) -> float:
 
 
 def cast_floats(record: T, dtype: Any) -> T:
-    """The same record with every floating array contiguous and of one type."""
+    """Copy a record with every floating array contiguous and of one type."""
     if isinstance(record, np.ndarray):
         kind = dtype if np.issubdtype(record.dtype, np.floating) else record.dtype
         return np.ascontiguousarray(record, dtype=kind)  # type: ignore[return-value]
     if isinstance(record, tuple) and hasattr(record, "_fields"):
-        return type(record)(*[cast_floats(field, dtype) for field in record])  # type: ignore[return-value]
+        return type(record)(*[cast_floats(field, dtype) for field in record])
     if isinstance(record, StayPlan):
         fields = {name: getattr(record, name) for name in record.__dataclass_fields__}
         return StayPlan(**{name: cast_floats(value, dtype) for name, value in fields.items()})  # type: ignore[return-value]

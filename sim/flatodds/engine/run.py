@@ -57,13 +57,13 @@ class BlockResult:
 
 
 def seed_words(seed: int) -> tuple[np.uint64, np.uint64]:
-    """The two 32-bit words of a seed between 0 and 2**64 - 1."""
+    """Split into 32-bit words a seed between 0 and 2**64 - 1."""
     return np.uint64(seed & 0xFFFFFFFF), np.uint64((seed >> 32) & 0xFFFFFFFF)
 
 
 def run_block(plan: Plan, first_member: int, seed: int, *, trace: bool = False) -> BlockResult:
     """Let the members from `first_member` to `first_member + LANES - 1` live all stays."""
-    designs = plan.bank.capacity_ah.shape[0]
+    designs = plan.bank.shape[1]
     appliances = len(plan.appliances)
     days = plan.day_stay.shape[0]
     k0, k1 = seed_words(seed)
@@ -111,14 +111,15 @@ def _arrive(plan: Plan, n: int, rows: npt.NDArray[Any]) -> None:
     """Set the state that a stay starts with; later stays continue where the last ended."""
     stay = plan.stays[n]
     start = stay.rigs.design[START_FRAC]
-    bank = Bank(*stay.rigs.bank)
-    capacity = bank.capacity_ah
+    fields: list[Any] = list(stay.rigs.bank)
+    bank = Bank(*fields)
+    capacity = np.asarray(bank.capacity_ah)
     if n == 0:
         rows[:, r.BANK_C // LANES] = stay.outdoor_start_c
         rows[:, r.CABIN_C // LANES] = max(
             float(stay.calendar.clock[0, SET_C]), stay.outdoor_start_c
         )
-        inside = bank.inside_frac[:, None]
+        inside = np.asarray(bank.inside_frac)[:, None]
         rows[:, r.BANK_C // LANES] = (
             inside * rows[:, r.CABIN_C // LANES] + (1 - inside) * stay.outdoor_start_c
         )
@@ -163,18 +164,15 @@ def run_plan(
     """
     blocks = range(0, members, LANES)
     collected: list[BlockResult | None] = [None] * len(blocks)
-    done = 0
-    for number, block in _in_pool(plan, list(blocks), seed, threads or os.cpu_count() or 1):
+    pool = _in_pool(plan, list(blocks), seed, threads or os.cpu_count() or 1)
+    for done, (number, block) in enumerate(pool, 1):
         collected[number] = block
-        done += 1
         if progress is not None:
             progress(min(done * LANES, members))
     return _assemble(plan, [block for block in collected if block is not None], members, seed)
 
 
-def _in_pool(
-    plan: Plan, firsts: Sequence[int], seed: int, threads: int
-) -> Any:
+def _in_pool(plan: Plan, firsts: Sequence[int], seed: int, threads: int) -> Any:
     """Yield (number, block result) as blocks finish; an interrupt ends within one block."""
     waiting = list(enumerate(firsts))[::-1]
     running: dict[Future[BlockResult], int] = {}
@@ -231,9 +229,10 @@ def _balance_error(plan: Plan, sums: dict[str, Floats], extremes: dict[str, Floa
     Each stay is closed on its own, since charge may be set anew between stays.
     """
     of_stay = np.array([period.stay for period in plan.periods])
+    fields: list[Any] = [field[:, None] for field in plan.bank]
+    bank = Bank(*fields)
     worst = 0.0
     for n in range(len(plan.stays)):
-        bank = type(plan.bank)(*[field[:, None] for field in plan.bank])
         before = stored_wh(bank, extremes["start_ah"][:, :, n])
         after = stored_wh(bank, extremes["end_ah"][:, :, n])
         here = of_stay == n

@@ -99,7 +99,10 @@ def use_slots(specs: Sequence[UseSpec]) -> Uses:
         hours = 0.0 if spec.steady else spec.hours
         span = [max(end - start - hours, 0.0) for start, end in spec.windows]
         starts = [start for start, _ in spec.windows]
-        chances = [spec.times_a_day / (count * stacked), spec.times_a_day_weekend / (count * stacked)]
+        chances = [
+            spec.times_a_day / (count * stacked),
+            spec.times_a_day_weekend / (count * stacked),
+        ]
         if spec.steady:
             chances = [1.0, 1.0]
         for k in range(count):
@@ -213,7 +216,7 @@ def draw_uses(
         high = BUFFER_H
         if first >= f(shift_h):  # no start wraps round midnight
             low = int(first - f(shift_h))
-            high = min(int(math.ceil(last - f(shift_h))), BUFFER_H)
+            high = min(math.ceil(last - f(shift_h)), BUFFER_H)
         for h in range(low, high):
             row = energy[a, h]
             for i in range(LANES):
@@ -234,7 +237,7 @@ def _start_time(slot: Array, u: float) -> float:
         length = max(slot[LENGTHS + w], f(0.0))
         begin = slot[STARTS + w] + min(x - passed, length) if x > passed else begin
         passed += length
-    return begin
+    return begin  # type: ignore[no-any-return]  # float() would make it double
 
 
 @inlined

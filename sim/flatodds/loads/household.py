@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.loads.appliances import UseSpec, Uses, use_slots
+from flatodds.loads.appliances import Uses, UseSpec, use_slots
 from flatodds.loads.cabin import VENT_FACTOR, Cabin
 
 if TYPE_CHECKING:
@@ -56,9 +56,7 @@ def clock_tables(appliances: tuple[ApplianceUse, ...]) -> tuple[Uses, float, flo
     return use_slots(specs), caps[0], caps[1]
 
 
-def cabin_record(
-    shell: Shell, household: Household, appliances: tuple[ApplianceUse, ...]
-) -> Cabin:
+def cabin_record(shell: Shell, household: Household, appliances: tuple[ApplianceUse, ...]) -> Cabin:
     """Thermal node of the home with its furnace and fridges."""
     hours = shell.heat_mass_j_per_k / shell.heat_loss_w_per_k / SECONDS_AN_HOUR
     furnace = [use for use in appliances if use.kind == "furnace"]
@@ -76,7 +74,7 @@ def cabin_record(
 
 
 def thermostat_c(household: Household, shift_h: float) -> npt.NDArray[np.float64]:
-    """Setting by hour of the simulation clock, (24,) [deg C].
+    """Give the setting by hour of the simulation clock, (24,) [deg C].
 
     `shift_h` is how many hours the household's clock is ahead of it.
     """

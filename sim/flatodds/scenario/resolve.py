@@ -212,7 +212,11 @@ def _array(written: WrittenArray, index: int, where: Where, ledger: Ledger) -> A
         incidence_loss=ledger.take(
             key("incidence_loss"), written.incidence_loss, *defaults.INCIDENCE_LOSS
         ),
-        mount=ledger.take(key("mount"), written.mount, *defaults.MOUNT),
+        mount=ledger.take(
+            key("mount"),
+            written.mount,
+            *(defaults.MOUNT_TILTED if tilt_deg > 0.0 else defaults.MOUNT_FLAT),
+        ),
     )
 
 

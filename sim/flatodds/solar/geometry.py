@@ -84,7 +84,12 @@ def plane_tables(
     rows = [_one_plane(sun, plane, albedo) for plane in planes]
     daylight = np.ones_like(sun.cos_zenith) if all_hours else sun.cos_zenith > 0.0
     groups = [
-        (row[2], row[3], plane.temp_coefficient, *(FAIMAN_OPEN if plane.open_mount else FAIMAN_ROOF))
+        (
+            row[2],
+            row[3],
+            plane.temp_coefficient,
+            *(FAIMAN_OPEN if plane.open_mount else FAIMAN_ROOF),
+        )
         for row, plane in zip(rows, planes, strict=True)
     ]
     return Planes(

@@ -1,4 +1,4 @@
-"""The plain question: how likely is this household, on these stays, to run flat?"""
+"""The plain question: how likely is this household to run flat on these stays."""
 
 from __future__ import annotations
 

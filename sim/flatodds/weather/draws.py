@@ -23,7 +23,7 @@ def outlined(function: F) -> F:
 
 
 @inlined
-def rough(word: int, one: float) -> float:
+def rough(word: Any, one: float) -> float:
     """As `lanes.rough_normal`, in the type of `one` and by 32-bit steps.
 
     64-bit integers are not turned into floats abreast before AVX-512; this form is (1.7

@@ -152,8 +152,8 @@ def advance_weather(tables, doy, day, first_member, place, k0, k1, state) -> Non
 @inlined
 def by_score(row, z: float) -> float:  # type: ignore[no-untyped-def]
     """Value of a table (Z_NODES,) at score z, linear between nodes."""
-    at = min(max((z + Z_LIMIT) * Z_STEPS, 0.0), Z_NODES - 1.001)
-    i = int(at)
+    at = min(max((z + Z_LIMIT) * Z_STEPS, 0.0), Z_NODES - 1.0)
+    i = min(int(at), Z_NODES - 2)
     part = at - i
     low = float(row[i])
     return low + part * (float(row[i + 1]) - low)
@@ -255,10 +255,12 @@ def _left_over(clear_day, work) -> None:  # type: ignore[no-untyped-def]
 
 
 @outlined
-def _sunshine(tables, doy, day, first_member, place, k0, k1, work, sky) -> None:  # type: ignore[no-untyped-def]
-    """Hours of global, direct and diffuse irradiance; dark hours are 0."""
+def _sunshine(clear, day_sum, cosines, extras, day, first_member, place, k0, k1, work, sky) -> None:  # type: ignore[no-untyped-def]
+    """Hours of global, direct and diffuse irradiance; dark hours are 0.
+
+    clear, cosines, extras (24,): clear sky, sun's height, extraterrestrial of the hours.
+    """
     f = sky.dtype.type
-    clear, day_sum = tables.clear_ghi[doy], f(tables.clear_wh_m2[doy])
     ceiling = f(CEILING)
     keep, new = f(0.0), f(1.0)  # the first hour's cloud is drawn afresh
     _shares(day_sum, work)
@@ -279,7 +281,7 @@ def _sunshine(tables, doy, day, first_member, place, k0, k1, work, sky) -> None:
     for h in range(24):
         if clear[h] > 0.0:
             most = ceiling * f(clear[h])
-            cos_zenith, extra = f(tables.cos_zenith[doy, h]), f(tables.dni_extra[doy, h])
+            cos_zenith, extra = f(cosines[h]), f(extras[h])
             _separate(most, cos_zenith, extra, work, sky[GHI, h], sky[DNI, h], sky[DHI, h])
         else:
             sky[: DHI + 1, h] = f(0.0)
@@ -313,6 +315,8 @@ def draw_day(tables, doy, day, first_member, place, k0, k1, state, sky) -> None:
     work = np.empty((WORK, LANES), sky.dtype)
     advance_weather(tables, doy, day, first_member, place, k0, k1, state)
     _day_values(tables, doy, state, work)
-    _sunshine(tables, doy, day, first_member, place, k0, k1, work, sky)
+    clear, day_sum = tables.clear_ghi[doy], f(tables.clear_wh_m2[doy])
+    cosines, extras = tables.cos_zenith[doy], tables.dni_extra[doy]
+    _sunshine(clear, day_sum, cosines, extras, day, first_member, place, k0, k1, work, sky)
     for h in range(24):
         _air(f(DAY_WAVE[h]), work, sky[TEMP, h], sky[WIND, h])

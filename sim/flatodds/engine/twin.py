@@ -1,0 +1,312 @@
+"""Plain-Python twin of the engine: the specification people read.
+
+One member lives all stays hour by hour, with nothing compiled and nothing abreast. It reads
+the same plan as the kernel, draws the same random numbers, and states each rule in its own
+words; the tests hold the kernel's float64 build to it. It is some thousand times slower.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from flatodds.engine import rows as r
+from flatodds.engine.block import (
+    DAILY_AT,
+    DAWN_H,
+    DOY,
+    FIRST_DAY,
+    PERIOD,
+    PLACE,
+    SET_C,
+    SPIN_DAYS,
+    SWITCHED_ON,
+    WEEKDAY,
+)
+from flatodds.engine.hour import FULL_FRAC, Design
+from flatodds.engine.plan import Plan, StayPlan
+from flatodds.engine.twin_bank import store_of
+from flatodds.engine.twin_draws import Luck, runs_of_day, seed_key, spread_over_hours
+from flatodds.engine.twin_hour import Asked, Happened, Rig, State, live_hour
+from flatodds.engine.twin_sky import (
+    Mood,
+    SkyHour,
+    drawn_day,
+    panel_share,
+    pass_a_day,
+    settled,
+    table_day,
+)
+from flatodds.loads.appliances import BUFFER_H, CAN_WAIT, CHANNELS, MUST
+from flatodds.loads.cabin import COLD_C, Cabin
+
+NOON_H = 12
+Sums = dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class TwinHour:
+    """One hour as it was lived; names, units and meanings of `rows.TRACE`."""
+
+    ghi: float
+    temp_air: float
+    array_offered_w: float
+    array_w: float
+    demand_w: float
+    served_w: float
+    spare_w: float
+    charge_frac: float
+    bank_temp_c: float
+    cabin_temp_c: float
+    charge_a: float
+    discharge_a: float
+    loads_off: float
+
+
+@dataclass(slots=True)
+class Lived:
+    """What one member lived through.
+
+    Attributes
+    ----------
+    sums : list of dict
+        Sums over each period, by the names of `rows.SUMS`.
+    extremes : list of dict
+        Extremes of each stay, by the names of `rows.EXTREMES`.
+    daily : list of dict
+        Days of all stays in order, by the names of `rows.DAILY`.
+    wanted_wh, served_wh : list of list of float
+        Plug energy of each appliance in each stay; can-wait use is pooled in the sums.
+    hours : list of TwinHour
+    """
+
+    sums: list[Sums]
+    extremes: list[Sums] = field(default_factory=list)
+    daily: list[Sums] = field(default_factory=list)
+    wanted_wh: list[list[float]] = field(default_factory=list)
+    served_wh: list[list[float]] = field(default_factory=list)
+    hours: list[TwinHour] = field(default_factory=list)
+
+
+class Twin:
+    """One member of one case, living stay after stay."""
+
+    def __init__(self, plan: Plan, member: int, seed: int, case: int) -> None:
+        self.plan, self.member, self.key, self.case = plan, member, seed_key(seed), case
+        self.lived = Lived([dict.fromkeys(r.SUMS, 0.0) for _ in plan.periods])
+        self.energy_wh = [[0.0] * BUFFER_H for _ in plan.appliances]
+        self.night_flat = False
+        self.mood: Mood | None = None
+        self.state = State(0.0, 0.0, 0.0)
+        self.extremes: Sums = {}
+
+    def stay(self, n: int) -> None:
+        """Live one stay."""
+        stay = self.plan.stays[n]
+        rig = self._arrive(stay, first=n == 0)
+        capacity_ah = rig.store.capacity_ah
+        self.extremes = {
+            "min_charge_frac": self.state.charge_ah / capacity_ah,
+            "first_flat_day": math.inf,
+            "best_day_wh": 0.0,
+            "peak_array_w": 0.0,
+            "longest_days_since_full": 0.0,
+            "start_ah": self.state.charge_ah,
+        }
+        self.lived.extremes.append(self.extremes)
+        self.lived.wanted_wh.append([0.0] * len(self.plan.appliances))
+        self.lived.served_wh.append([0.0] * len(self.plan.appliances))
+        days = len(stay.calendar.days)
+        for day in range(days):
+            self._day(stay, rig, day, last=day == days - 1)
+        self.extremes["end_ah"] = self.state.charge_ah
+
+    def _arrive(self, stay: StayPlan, *, first: bool) -> Rig:
+        """Set what a stay starts with; later stays go on where the last one ended."""
+        store = store_of(stay.rigs.bank, self.case)
+        design = Design(*stay.rigs.design[:, self.case].tolist())
+        state = self.state
+        if first:
+            state.cabin_c = max(float(stay.calendar.clock[0, SET_C]), stay.outdoor_start_c)
+            inside = store.inside_frac == 1.0
+            state.bank_c = state.cabin_c if inside else stay.outdoor_start_c
+        if not math.isnan(design.start_frac):
+            state.charge_ah = design.start_frac * store.capacity_ah
+            state.loads_off = False
+        if stay.given.values.shape[0] == 0:
+            self._weather_until(stay, fresh=first)
+        return Rig(store, design, Cabin(*stay.cabin.tolist()))
+
+    def _luck(self, stay: StayPlan) -> Luck:
+        return Luck(self.member, self.key, int(stay.calendar.stay[PLACE]))
+
+    def _weather_until(self, stay: StayPlan, *, fresh: bool) -> None:
+        """Draw the weather's memory through the unseen days before a stay."""
+        unseen = int(stay.calendar.stay[SPIN_DAYS])
+        first_day = int(stay.calendar.stay[FIRST_DAY])
+        first_doy = int(stay.calendar.days[0, DOY])
+        luck = self._luck(stay)
+        for before in range(unseen, 0, -1):
+            doy, day = (first_doy - before) % 365, first_day - before
+            if fresh and before == unseen:
+                self.mood = settled(stay.tables, doy, day, luck)
+            else:
+                assert self.mood is not None  # noqa: S101  (settled before the first stay)
+                pass_a_day(self.mood, stay.tables, doy, day, luck)
+
+    def _sky(self, stay: StayPlan, n: int) -> list[SkyHour]:
+        """Weather of the stay's day `n`, out of the given table or drawn."""
+        values = stay.given.values
+        if values.shape[0] > 0:
+            at = int(stay.given.first_hour[0]) + 24 * n
+            return table_day(values[self.member % values.shape[0], at : at + 24].tolist())
+        assert self.mood is not None  # noqa: S101  (settled before the first stay)
+        doy, day = int(stay.calendar.days[n, DOY]), int(stay.calendar.stay[FIRST_DAY]) + n
+        return drawn_day(self.mood, stay.tables, doy, day, self._luck(stay))
+
+    def _plan_uses(self, stay: StayPlan, n: int) -> None:
+        """Draw what the household will use from the stay's day `n` on."""
+        day = int(stay.calendar.stay[FIRST_DAY]) + n
+        weekday = int(stay.calendar.stay[WEEKDAY])
+        shift_h = float(stay.calendar.shift_h[n])
+        for run in runs_of_day(stay.uses, day, weekday, shift_h, self._luck(stay)):
+            self.lived.wanted_wh[-1][run.appliance] += run.watts * run.hours
+            spread_over_hours(run, self.energy_wh[run.appliance])
+
+    def _day(self, stay: StayPlan, rig: Rig, n: int, *, last: bool) -> None:
+        """Live one day from midnight to midnight."""
+        doy, period, dawn_h = (int(stay.calendar.days[n, k]) for k in (DOY, PERIOD, DAWN_H))
+        sums = self.lived.sums[period]
+        sky = self._sky(stay, n)
+        self._plan_uses(stay, n)
+        flat_before = sums["hours_flat"]
+        today = {"array_wh": 0.0, "demand_wh": 0.0, "min_charge_frac": 1.0}
+        full = False
+        for hour in range(24):
+            happened = live_hour(rig, self.state, self._asked(stay, doy, hour, sky[hour]))
+            frac = self.state.charge_ah / rig.store.capacity_ah
+            full = full or frac >= FULL_FRAC
+            self._count_hour(rig, sums, today, happened, frac)
+            self._count_appliances(stay, hour, happened)
+            if hour == dawn_h:
+                today["dawn_charge_frac"] = frac
+            if hour == NOON_H - 1 or (last and hour == 23):
+                sums["nights_flat"] += self.night_flat
+                self.night_flat = False
+            self.lived.hours.append(self._record(sky[hour], happened, frac))
+        self._midnight(sums, today, full)
+        if sums["hours_flat"] > flat_before:
+            self.extremes["first_flat_day"] = min(self.extremes["first_flat_day"], n + 1.0)
+        assert len(self.lived.daily) == int(stay.calendar.stay[DAILY_AT]) + n + 1  # noqa: S101
+
+    def _asked(self, stay: StayPlan, doy: int, hour: int, sky: SkyHour) -> Asked:
+        channels = [0.0] * CHANNELS
+        for channel, energy_wh in zip(stay.uses.channel.tolist(), self.energy_wh, strict=True):
+            channels[channel] += energy_wh[hour]
+        sun_w = sum(
+            label_w * panel_share(stay.planes, group, doy, hour, sky)
+            for group, label_w in enumerate(stay.rigs.label_w[self.case].tolist())
+        )
+        clock = stay.calendar.clock[hour]
+        on, set_c = float(clock[SWITCHED_ON]), float(clock[SET_C])
+        return Asked(*channels, sky.temp_air, sky.ghi, sun_w, on, set_c)
+
+    def _count_hour(
+        self, rig: Rig, sums: Sums, today: Sums, happened: Happened, frac: float
+    ) -> None:
+        """Add one hour to the period's sums, to the day's, and to the stay's extremes."""
+        demand_w = happened.wants.must_w + happened.wants.wait_w
+        for name, value in _hour_sums(happened, demand_w).items():
+            sums[name] += value
+        sums["hours_reserve"] += frac < rig.design.reserve_frac
+        sums["cold_hours"] += self.state.cabin_c < COLD_C
+        self.night_flat = self.night_flat or happened.flat
+        today["array_wh"] += happened.taken_w
+        today["demand_wh"] += demand_w
+        today["min_charge_frac"] = min(today["min_charge_frac"], frac)
+        ext = self.extremes
+        ext["min_charge_frac"] = min(ext["min_charge_frac"], frac)
+        ext["peak_array_w"] = max(ext["peak_array_w"], happened.taken_w)
+
+    def _count_appliances(self, stay: StayPlan, hour: int, happened: Happened) -> None:
+        """Plug energy served; must-have and spare-sun appliances share by their kind."""
+        use = stay.uses.channel.tolist()
+        for appliance, channel in enumerate(use):
+            need = channel // 2
+            if need == CAN_WAIT:
+                continue
+            share = happened.must_share if need == MUST else happened.spare_share
+            self.lived.served_wh[-1][appliance] += self.energy_wh[appliance][hour] * share
+
+    def _record(self, sky: SkyHour, happened: Happened, frac: float) -> TwinHour:
+        return TwinHour(
+            ghi=sky.ghi,
+            temp_air=sky.temp_air,
+            array_offered_w=happened.offered_w,
+            array_w=happened.taken_w,
+            demand_w=happened.wants.must_w + happened.wants.wait_w,
+            served_w=happened.served_w,
+            spare_w=happened.spare_w,
+            charge_frac=frac,
+            bank_temp_c=self.state.bank_c,
+            cabin_temp_c=self.state.cabin_c,
+            charge_a=happened.bank.into_a,
+            discharge_a=happened.bank.out_a,
+            loads_off=float(self.state.loads_off),
+        )
+
+    def _midnight(self, sums: Sums, today: Sums, full: bool) -> None:
+        """Age what was put off, count full days, and move what still runs to the new day."""
+        state, ext = self.state, self.extremes
+        sums["gone_without_wh"] += state.dc_backlog.pass_midnight()
+        sums["gone_without_wh"] += state.ac_backlog.pass_midnight()
+        sums["full_days"] += full
+        sums["days"] += 1.0
+        state.days_since_full = 0 if full else state.days_since_full + 1
+        ext["longest_days_since_full"] = max(ext["longest_days_since_full"], state.days_since_full)
+        ext["best_day_wh"] = max(ext["best_day_wh"], today["array_wh"])
+        self.lived.daily.append(today)
+        self.energy_wh = [hours[24:] + [0.0] * 24 for hours in self.energy_wh]
+
+
+def _hour_sums(happened: Happened, demand_w: float) -> Sums:
+    """What one hour adds to the sums of flows."""
+    wants, bank = happened.wants, happened.bank
+    return {
+        "hours_flat": float(happened.flat),
+        "energy_not_served_wh": happened.refused_w,
+        "demand_wh": demand_w,
+        "served_wh": happened.served_w + happened.spare_w,
+        "array_wh": happened.taken_w,
+        "spilled_wh": max(happened.offered_w - happened.taken_w, 0.0),
+        "bank_loss_wh": bank.loss_w,
+        "spare_served_wh": happened.spare_w,
+        "cold_locked_wh": happened.cold_locked_w,
+        "discharge_ah": bank.out_a,
+        "wait_wanted_wh": wants.wait_asked_w,
+        "wait_served_wh": happened.wait_dc_served_w + happened.wait_ac_served_w,
+        "fridge_wanted_wh": wants.fridge_w,
+        "fridge_served_wh": wants.fridge_w * happened.must_share,
+        "blower_wanted_wh": wants.blower_w,
+        "blower_served_wh": wants.blower_w * happened.must_share,
+    }
+
+
+def live(plan: Plan, member: int, seed: int, case: int = 0) -> Lived:
+    """Let one member live all stays.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `make_plan` with dtype float64.
+    member : int
+        Which member.
+    seed : int
+        Key of all random draws, 0 to 2**64 - 1.
+    case : int
+        Which case of the plan.
+    """
+    twin = Twin(plan, member, seed, case)
+    for n in range(len(plan.stays)):
+        twin.stay(n)
+    return twin.lived

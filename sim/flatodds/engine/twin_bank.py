@@ -1,0 +1,190 @@
+"""Plain-Python twin, battery bank: one hour of charging or discharging.
+
+The bank is a charge q [Ah] with a rest voltage that depends on charge alone and a resistance.
+Power P at the terminals and current I obey P = (V + I R) I, I positive when charging and V
+the rest voltage averaged over the charge passed, so that amperes and watts agree.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.battery.bank import Bank
+
+COLD_START_FRAC = 0.1  # share of the charge current just above the cold limit: trade table
+MOST_TIME_CONSTANTS = 16.0  # a taper counts as finished after this many (left: 1e-7)
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """The whole bank as wired, as plain numbers; fields as in `battery.bank.Bank`."""
+
+    capacity_ah: float
+    v0: float
+    v1: float
+    v2: float
+    v3: float
+    resistance_ohm: float
+    charge_efficiency: float
+    charge_limit_a: float
+    discharge_limit_a: float
+    acceptance_h: float
+    cutoff_frac: float
+    reconnect_frac: float
+    self_discharge_per_h: float
+    cold_cut_c: float
+    cold_release_c: float
+    cold_ramp_c: float
+    warm_frac: float
+    warm_slope: float
+    cool_frac: float
+    cool_slope: float
+    cold_frac: float
+    cold_slope: float
+    lag_decay: float
+    inside_frac: float
+
+
+def store_of(table: npt.NDArray[np.floating], case: int) -> Store:
+    """Bank of one case out of a table (field, case)."""
+    return Store(**dict(zip(Bank._fields, table[:, case].tolist(), strict=True)))
+
+
+@dataclass(frozen=True, slots=True)
+class Exchange:
+    """What passed the terminals in one hour.
+
+    Attributes
+    ----------
+    charge_ah : float
+        Charge at the hour's end [Ah].
+    into_a, out_a : float
+        Mean charge and discharge currents [A].
+    accepted_w, delivered_w : float
+        Power taken and given at the terminals [W].
+    loss_w : float
+        Power lost in resistance, coulombic inefficiency and self-discharge [W].
+    """
+
+    charge_ah: float
+    into_a: float
+    out_a: float
+    accepted_w: float
+    delivered_w: float
+    loss_w: float
+
+
+def rest_v(store: Store, charge_ah: float) -> float:
+    """Rest voltage at a charge [V]."""
+    s = charge_ah / store.capacity_ah
+    return store.v0 + store.v1 * s + store.v2 * s**2 + store.v3 * s**3
+
+
+def mean_rest_v(store: Store, from_ah: float, to_ah: float) -> float:
+    """Rest voltage averaged over the charge between two states [V].
+
+    The mean of s^n between a and b is (a^n + a^(n-1) b + ... + b^n) / (n + 1).
+    """
+    a, b = from_ah / store.capacity_ah, to_ah / store.capacity_ah
+    return (
+        store.v0
+        + store.v1 * (a + b) / 2.0
+        + store.v2 * (a * a + a * b + b * b) / 3.0
+        + store.v3 * (a**3 + a * a * b + a * b * b + b**3) / 4.0
+    )
+
+
+def energy_wh(store: Store, charge_ah: float) -> float:
+    """Energy stored above empty: rest voltage integrated over charge [Wh]."""
+    return charge_ah * mean_rest_v(store, 0.0, charge_ah)
+
+
+def floor_ah(store: Store, temp_c: float) -> float:
+    """Charge below which nothing can be drawn [Ah]: the cut-off, or what cold locks in."""
+    lines = (
+        store.warm_frac + store.warm_slope * temp_c,
+        store.cool_frac + store.cool_slope * temp_c,
+        store.cold_frac + store.cold_slope * temp_c,
+    )
+    reachable_frac = max(0.0, min(1.0, *lines))
+    return store.capacity_ah * max(store.cutoff_frac, 1.0 - reachable_frac)
+
+
+def is_locked(store: Store, temp_c: float, was_locked: bool) -> bool:
+    """Whether cold bars charging: from the limit down, and then until the release."""
+    return temp_c <= store.cold_cut_c or (was_locked and temp_c < store.cold_release_c)
+
+
+def cold_allowance(store: Store, temp_c: float, locked: bool) -> float:
+    """Share of the charge current allowed at a bank temperature [1]."""
+    if locked:
+        return 0.0
+    width_k = max(store.cold_ramp_c - store.cold_cut_c, 1e-3)
+    above = (temp_c - store.cold_cut_c) / width_k
+    return min(max(COLD_START_FRAC + (1.0 - COLD_START_FRAC) * above, 0.0), 1.0)
+
+
+def accepted_a(store: Store, charge_ah: float, offered_a: float) -> float:
+    """Mean current accepted in an hour with `offered_a` on offer [A].
+
+    Full current until it meets missing charge over tau, then the missing charge falls
+    exponentially.
+    """
+    missing_ah = store.capacity_ah - charge_ah
+    if offered_a <= 0.0 or missing_ah <= 0.0:
+        return 0.0
+    eta, tau_h = store.charge_efficiency, store.acceptance_h
+    bulk_h = (missing_ah - offered_a * tau_h) / (eta * offered_a)
+    if bulk_h >= 1.0:
+        return offered_a
+    bulk_h = max(bulk_h, 0.0)
+    missing_ah -= eta * offered_a * bulk_h
+    constants = min((1.0 - bulk_h) * eta / tau_h, MOST_TIME_CONSTANTS)
+    return offered_a * bulk_h + missing_ah * -math.expm1(-constants) / eta
+
+
+def current_a(store: Store, volts: float, net_w: float) -> float:
+    """Current that carries a power at the terminals [A]; positive charges.
+
+    More power than the resistance lets through gives the current of the most that it does.
+    """
+    under_root = volts**2 + 4.0 * store.resistance_ohm * net_w
+    if under_root < 0.0:
+        return -volts / (2.0 * store.resistance_ohm)
+    return 2.0 * net_w / (volts + math.sqrt(under_root))
+
+
+def exchange(store: Store, charge_ah: float, net_w: float, gate: float, floor: float) -> Exchange:
+    """Charge with (positive) or discharge by (negative) a power for one hour.
+
+    The mean voltage depends on the current and the current on the mean voltage; two steps
+    of that fixed point are taken. Powers follow from the currents and the true mean
+    voltage, so the energy balance is exact, and what the second step misses against
+    `net_w` (below 1e-4) is left over or not served.
+    """
+    amps = current_a(store, rest_v(store, charge_ah), net_w)
+    amps = min(max(amps, -store.discharge_limit_a), store.charge_limit_a)
+    guess_ah = min(max(charge_ah + amps, min(charge_ah, floor)), store.capacity_ah)
+    amps = current_a(store, mean_rest_v(store, charge_ah, guess_ah), net_w)
+    into_a = out_a = 0.0
+    if amps > 0.0:
+        into_a = accepted_a(store, charge_ah, min(amps, gate * store.charge_limit_a))
+    else:
+        out_a = min(-amps, store.discharge_limit_a, max(charge_ah - floor, 0.0))
+    moved_ah = charge_ah + store.charge_efficiency * into_a - out_a
+    volts = mean_rest_v(store, charge_ah, moved_ah)
+    leak_ah = moved_ah * store.self_discharge_per_h
+    heat_w = (into_a**2 + out_a**2) * store.resistance_ohm
+    not_stored_w = (1.0 - store.charge_efficiency) * into_a * volts
+    return Exchange(
+        charge_ah=moved_ah - leak_ah,
+        into_a=into_a,
+        out_a=out_a,
+        accepted_w=into_a * (volts + into_a * store.resistance_ohm),
+        delivered_w=out_a * (volts - out_a * store.resistance_ohm),
+        loss_w=heat_w + not_stored_w + leak_ah * rest_v(store, moved_ah - 0.5 * leak_ah),
+    )
