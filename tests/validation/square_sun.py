@@ -45,7 +45,7 @@ arrival_charge_frac = {arrival_charge_frac!r}
 [[array]]
 watts = {watts!r}
 tilt_deg = {tilt_deg!r}
-azimuth_deg = 180.0
+azimuth_deg = {azimuth_deg!r}
 loss_frac = {loss_frac!r}
 shade_frac = 0.0
 incidence_loss = {incidence_loss}
@@ -79,6 +79,7 @@ class Rig:
     arrival_charge_frac: float = 0.0
     watts: float = 100.0
     tilt_deg: float = 0.0
+    azimuth_deg: float = 180.0
     loss_frac: float = 0.0
     incidence_loss: bool = False
     temp_coefficient: float = 0.0

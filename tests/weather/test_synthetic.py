@@ -265,7 +265,7 @@ PLAIN = """
 import sys, numpy as np
 sys.path.insert(0, sys.argv[1])
 import test_synthetic
-states, skies = test_synthetic.block(days=3, unseen=2, dtype=np.float64, year_sd=0.05)
+states, skies = test_synthetic.block(days=2, unseen=1, dtype=np.float64, year_sd=0.05)
 np.savez(sys.argv[2], states=states, skies=skies)
 """
 
@@ -276,7 +276,7 @@ def test_plain_python_tells_the_same_weather(tmp_path: Any) -> None:
     environment = {**os.environ, "NUMBA_DISABLE_JIT": "1", "PYTHONPATH": os.pathsep.join(sys.path)}
     command = [sys.executable, "-W", "error", "-c", PLAIN, os.path.dirname(__file__), str(out)]
     subprocess.run(command, env=environment, check=True, timeout=120)  # noqa: S603
-    states, skies = block(days=3, unseen=2, dtype=np.float64, year_sd=0.05)
+    states, skies = block(days=2, unseen=1, dtype=np.float64, year_sd=0.05)
     with np.load(out) as plain:
         np.testing.assert_allclose(plain["states"], states, atol=1e-9)
         np.testing.assert_allclose(plain["skies"], skies, atol=1e-9, rtol=1e-9)

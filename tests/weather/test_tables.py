@@ -50,7 +50,7 @@ def test_score_weights_are_the_mean_under_the_normal_law() -> None:
     assert table @ weights == pytest.approx(exact, abs=1e-6)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(
     low=st.lists(st.floats(0.05, 0.25), min_size=12, max_size=12),
     high=st.lists(st.floats(0.45, 0.7), min_size=12, max_size=12),

@@ -25,7 +25,7 @@ from flatodds.engine.block import (
 )
 from flatodds.engine.hour import FULL_FRAC, Design
 from flatodds.engine.plan import Plan, StayPlan
-from flatodds.engine.twin_bank import store_of
+from flatodds.engine.twin_bank import bank_of
 from flatodds.engine.twin_draws import Luck, runs_of_day, seed_key, spread_over_hours
 from flatodds.engine.twin_hour import Asked, Happened, Rig, State, live_hour
 from flatodds.engine.twin_sky import (
@@ -104,7 +104,7 @@ class Twin:
         """Live one stay."""
         stay = self.plan.stays[n]
         rig = self._arrive(stay, first=n == 0)
-        capacity_ah = rig.store.capacity_ah
+        capacity_ah = rig.bank.capacity_ah
         self.extremes = {
             "min_charge_frac": self.state.charge_ah / capacity_ah,
             "first_flat_day": math.inf,
@@ -123,19 +123,19 @@ class Twin:
 
     def _arrive(self, stay: StayPlan, *, first: bool) -> Rig:
         """Set what a stay starts with; later stays go on where the last one ended."""
-        store = store_of(stay.rigs.bank, self.case)
+        bank = bank_of(stay.rigs.bank, self.case)
         design = Design(*stay.rigs.design[:, self.case].tolist())
         state = self.state
         if first:
             state.cabin_c = max(float(stay.calendar.clock[0, SET_C]), stay.outdoor_start_c)
-            inside = store.inside_frac == 1.0
+            inside = bank.inside_frac == 1.0
             state.bank_c = state.cabin_c if inside else stay.outdoor_start_c
         if not math.isnan(design.start_frac):
-            state.charge_ah = design.start_frac * store.capacity_ah
+            state.charge_ah = design.start_frac * bank.capacity_ah
             state.loads_off = False
         if stay.given.values.shape[0] == 0:
             self._weather_until(stay, fresh=first)
-        return Rig(store, design, Cabin(*stay.cabin.tolist()))
+        return Rig(bank, design, Cabin(*stay.cabin.tolist()))
 
     def _luck(self, stay: StayPlan) -> Luck:
         return Luck(self.member, self.key, int(stay.calendar.stay[PLACE]))
@@ -184,7 +184,7 @@ class Twin:
         full = False
         for hour in range(24):
             happened = live_hour(rig, self.state, self._asked(stay, doy, hour, sky[hour]))
-            frac = self.state.charge_ah / rig.store.capacity_ah
+            frac = self.state.charge_ah / rig.bank.capacity_ah
             full = full or frac >= FULL_FRAC
             self._count_hour(rig, sums, today, happened, frac)
             self._count_appliances(stay, hour, happened)
@@ -209,7 +209,20 @@ class Twin:
         )
         clock = stay.calendar.clock[hour]
         on, set_c = float(clock[SWITCHED_ON]), float(clock[SET_C])
-        return Asked(*channels, sky.temp_air, sky.ghi, sun_w, on, set_c)
+        must_dc, must_ac, wait_dc, wait_ac, spare_dc, spare_ac = channels
+        return Asked(
+            must_dc,
+            must_ac,
+            wait_dc,
+            wait_ac,
+            spare_dc,
+            spare_ac,
+            sky.temp_air,
+            sky.ghi,
+            sun_w,
+            on,
+            set_c,
+        )
 
     def _count_hour(
         self, rig: Rig, sums: Sums, today: Sums, happened: Happened, frac: float
@@ -250,8 +263,8 @@ class Twin:
             charge_frac=frac,
             bank_temp_c=self.state.bank_c,
             cabin_temp_c=self.state.cabin_c,
-            charge_a=happened.bank.into_a,
-            discharge_a=happened.bank.out_a,
+            charge_a=happened.passed.into_a,
+            discharge_a=happened.passed.out_a,
             loads_off=float(self.state.loads_off),
         )
 
@@ -270,8 +283,8 @@ class Twin:
 
 
 def _hour_sums(happened: Happened, demand_w: float) -> Sums:
-    """What one hour adds to the sums of flows."""
-    wants, bank = happened.wants, happened.bank
+    """Give what one hour adds to the sums of flows."""
+    wants, passed = happened.wants, happened.passed
     return {
         "hours_flat": float(happened.flat),
         "energy_not_served_wh": happened.refused_w,
@@ -279,10 +292,10 @@ def _hour_sums(happened: Happened, demand_w: float) -> Sums:
         "served_wh": happened.served_w + happened.spare_w,
         "array_wh": happened.taken_w,
         "spilled_wh": max(happened.offered_w - happened.taken_w, 0.0),
-        "bank_loss_wh": bank.loss_w,
+        "bank_loss_wh": passed.loss_w,
         "spare_served_wh": happened.spare_w,
         "cold_locked_wh": happened.cold_locked_w,
-        "discharge_ah": bank.out_a,
+        "discharge_ah": passed.out_a,
         "wait_wanted_wh": wants.wait_asked_w,
         "wait_served_wh": happened.wait_dc_served_w + happened.wait_ac_served_w,
         "fridge_wanted_wh": wants.fridge_w,

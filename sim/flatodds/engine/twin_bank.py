@@ -19,39 +19,9 @@ COLD_START_FRAC = 0.1  # share of the charge current just above the cold limit: 
 MOST_TIME_CONSTANTS = 16.0  # a taper counts as finished after this many (left: 1e-7)
 
 
-@dataclass(frozen=True, slots=True)
-class Store:
-    """The whole bank as wired, as plain numbers; fields as in `battery.bank.Bank`."""
-
-    capacity_ah: float
-    v0: float
-    v1: float
-    v2: float
-    v3: float
-    resistance_ohm: float
-    charge_efficiency: float
-    charge_limit_a: float
-    discharge_limit_a: float
-    acceptance_h: float
-    cutoff_frac: float
-    reconnect_frac: float
-    self_discharge_per_h: float
-    cold_cut_c: float
-    cold_release_c: float
-    cold_ramp_c: float
-    warm_frac: float
-    warm_slope: float
-    cool_frac: float
-    cool_slope: float
-    cold_frac: float
-    cold_slope: float
-    lag_decay: float
-    inside_frac: float
-
-
-def store_of(table: npt.NDArray[np.floating], case: int) -> Store:
+def bank_of(table: npt.NDArray[np.floating], case: int) -> Bank:
     """Bank of one case out of a table (field, case)."""
-    return Store(**dict(zip(Bank._fields, table[:, case].tolist(), strict=True)))
+    return Bank(*table[:, case].tolist())
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,66 +48,66 @@ class Exchange:
     loss_w: float
 
 
-def rest_v(store: Store, charge_ah: float) -> float:
+def rest_v(bank: Bank, charge_ah: float) -> float:
     """Rest voltage at a charge [V]."""
-    s = charge_ah / store.capacity_ah
-    return store.v0 + store.v1 * s + store.v2 * s**2 + store.v3 * s**3
+    s = charge_ah / bank.capacity_ah
+    return bank.v0 + bank.v1 * s + bank.v2 * s**2 + bank.v3 * s**3
 
 
-def mean_rest_v(store: Store, from_ah: float, to_ah: float) -> float:
+def mean_rest_v(bank: Bank, from_ah: float, to_ah: float) -> float:
     """Rest voltage averaged over the charge between two states [V].
 
     The mean of s^n between a and b is (a^n + a^(n-1) b + ... + b^n) / (n + 1).
     """
-    a, b = from_ah / store.capacity_ah, to_ah / store.capacity_ah
+    a, b = from_ah / bank.capacity_ah, to_ah / bank.capacity_ah
     return (
-        store.v0
-        + store.v1 * (a + b) / 2.0
-        + store.v2 * (a * a + a * b + b * b) / 3.0
-        + store.v3 * (a**3 + a * a * b + a * b * b + b**3) / 4.0
+        bank.v0
+        + bank.v1 * (a + b) / 2.0
+        + bank.v2 * (a * a + a * b + b * b) / 3.0
+        + bank.v3 * (a**3 + a * a * b + a * b * b + b**3) / 4.0
     )
 
 
-def energy_wh(store: Store, charge_ah: float) -> float:
+def energy_wh(bank: Bank, charge_ah: float) -> float:
     """Energy stored above empty: rest voltage integrated over charge [Wh]."""
-    return charge_ah * mean_rest_v(store, 0.0, charge_ah)
+    return charge_ah * mean_rest_v(bank, 0.0, charge_ah)
 
 
-def floor_ah(store: Store, temp_c: float) -> float:
+def floor_ah(bank: Bank, temp_c: float) -> float:
     """Charge below which nothing can be drawn [Ah]: the cut-off, or what cold locks in."""
     lines = (
-        store.warm_frac + store.warm_slope * temp_c,
-        store.cool_frac + store.cool_slope * temp_c,
-        store.cold_frac + store.cold_slope * temp_c,
+        bank.warm_frac + bank.warm_slope * temp_c,
+        bank.cool_frac + bank.cool_slope * temp_c,
+        bank.cold_frac + bank.cold_slope * temp_c,
     )
     reachable_frac = max(0.0, min(1.0, *lines))
-    return store.capacity_ah * max(store.cutoff_frac, 1.0 - reachable_frac)
+    return bank.capacity_ah * max(bank.cutoff_frac, 1.0 - reachable_frac)
 
 
-def is_locked(store: Store, temp_c: float, was_locked: bool) -> bool:
+def is_locked(bank: Bank, temp_c: float, was_locked: bool) -> bool:
     """Whether cold bars charging: from the limit down, and then until the release."""
-    return temp_c <= store.cold_cut_c or (was_locked and temp_c < store.cold_release_c)
+    return temp_c <= bank.cold_cut_c or (was_locked and temp_c < bank.cold_release_c)
 
 
-def cold_allowance(store: Store, temp_c: float, locked: bool) -> float:
+def cold_allowance(bank: Bank, temp_c: float, locked: bool) -> float:
     """Share of the charge current allowed at a bank temperature [1]."""
     if locked:
         return 0.0
-    width_k = max(store.cold_ramp_c - store.cold_cut_c, 1e-3)
-    above = (temp_c - store.cold_cut_c) / width_k
+    width_k = max(bank.cold_ramp_c - bank.cold_cut_c, 1e-3)
+    above = (temp_c - bank.cold_cut_c) / width_k
     return min(max(COLD_START_FRAC + (1.0 - COLD_START_FRAC) * above, 0.0), 1.0)
 
 
-def accepted_a(store: Store, charge_ah: float, offered_a: float) -> float:
+def accepted_a(bank: Bank, charge_ah: float, offered_a: float) -> float:
     """Mean current accepted in an hour with `offered_a` on offer [A].
 
     Full current until it meets missing charge over tau, then the missing charge falls
     exponentially.
     """
-    missing_ah = store.capacity_ah - charge_ah
+    missing_ah = bank.capacity_ah - charge_ah
     if offered_a <= 0.0 or missing_ah <= 0.0:
         return 0.0
-    eta, tau_h = store.charge_efficiency, store.acceptance_h
+    eta, tau_h = bank.charge_efficiency, bank.acceptance_h
     bulk_h = (missing_ah - offered_a * tau_h) / (eta * offered_a)
     if bulk_h >= 1.0:
         return offered_a
@@ -147,18 +117,18 @@ def accepted_a(store: Store, charge_ah: float, offered_a: float) -> float:
     return offered_a * bulk_h + missing_ah * -math.expm1(-constants) / eta
 
 
-def current_a(store: Store, volts: float, net_w: float) -> float:
-    """Current that carries a power at the terminals [A]; positive charges.
+def current_a(bank: Bank, volts: float, net_w: float) -> float:
+    """Find the current that carries a power at the terminals [A]; positive charges.
 
     More power than the resistance lets through gives the current of the most that it does.
     """
-    under_root = volts**2 + 4.0 * store.resistance_ohm * net_w
+    under_root = volts**2 + 4.0 * bank.resistance_ohm * net_w
     if under_root < 0.0:
-        return -volts / (2.0 * store.resistance_ohm)
+        return -volts / (2.0 * bank.resistance_ohm)
     return 2.0 * net_w / (volts + math.sqrt(under_root))
 
 
-def exchange(store: Store, charge_ah: float, net_w: float, gate: float, floor: float) -> Exchange:
+def exchange(bank: Bank, charge_ah: float, net_w: float, gate: float, floor: float) -> Exchange:
     """Charge with (positive) or discharge by (negative) a power for one hour.
 
     The mean voltage depends on the current and the current on the mean voltage; two steps
@@ -166,25 +136,25 @@ def exchange(store: Store, charge_ah: float, net_w: float, gate: float, floor: f
     voltage, so the energy balance is exact, and what the second step misses against
     `net_w` (below 1e-4) is left over or not served.
     """
-    amps = current_a(store, rest_v(store, charge_ah), net_w)
-    amps = min(max(amps, -store.discharge_limit_a), store.charge_limit_a)
-    guess_ah = min(max(charge_ah + amps, min(charge_ah, floor)), store.capacity_ah)
-    amps = current_a(store, mean_rest_v(store, charge_ah, guess_ah), net_w)
+    amps = current_a(bank, rest_v(bank, charge_ah), net_w)
+    amps = min(max(amps, -bank.discharge_limit_a), bank.charge_limit_a)
+    guess_ah = min(max(charge_ah + amps, min(charge_ah, floor)), bank.capacity_ah)
+    amps = current_a(bank, mean_rest_v(bank, charge_ah, guess_ah), net_w)
     into_a = out_a = 0.0
     if amps > 0.0:
-        into_a = accepted_a(store, charge_ah, min(amps, gate * store.charge_limit_a))
+        into_a = accepted_a(bank, charge_ah, min(amps, gate * bank.charge_limit_a))
     else:
-        out_a = min(-amps, store.discharge_limit_a, max(charge_ah - floor, 0.0))
-    moved_ah = charge_ah + store.charge_efficiency * into_a - out_a
-    volts = mean_rest_v(store, charge_ah, moved_ah)
-    leak_ah = moved_ah * store.self_discharge_per_h
-    heat_w = (into_a**2 + out_a**2) * store.resistance_ohm
-    not_stored_w = (1.0 - store.charge_efficiency) * into_a * volts
+        out_a = min(-amps, bank.discharge_limit_a, max(charge_ah - floor, 0.0))
+    moved_ah = charge_ah + bank.charge_efficiency * into_a - out_a
+    volts = mean_rest_v(bank, charge_ah, moved_ah)
+    leak_ah = moved_ah * bank.self_discharge_per_h
+    heat_w = (into_a**2 + out_a**2) * bank.resistance_ohm
+    not_stored_w = (1.0 - bank.charge_efficiency) * into_a * volts
     return Exchange(
         charge_ah=moved_ah - leak_ah,
         into_a=into_a,
         out_a=out_a,
-        accepted_w=into_a * (volts + into_a * store.resistance_ohm),
-        delivered_w=out_a * (volts - out_a * store.resistance_ohm),
-        loss_w=heat_w + not_stored_w + leak_ah * rest_v(store, moved_ah - 0.5 * leak_ah),
+        accepted_w=into_a * (volts + into_a * bank.resistance_ohm),
+        delivered_w=out_a * (volts - out_a * bank.resistance_ohm),
+        loss_w=heat_w + not_stored_w + leak_ah * rest_v(bank, moved_ah - 0.5 * leak_ah),
     )

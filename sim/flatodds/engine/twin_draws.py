@@ -26,6 +26,7 @@ from flatodds.loads.appliances import (
 )
 
 Words = tuple[int, int, int, int]
+Coefficients = tuple[float, ...]
 
 WORD = 1 << 32
 # Philox4x32: multipliers and key increments, Salmon, Moraes, Dror and Shaw (SC11, 2011).
@@ -34,15 +35,15 @@ KEY_STEPS = (0x9E3779B9, 0xBB67AE85)
 ROUNDS = 10
 
 # Wichura, Algorithm AS 241, Applied Statistics 37 (1988), PPND7: constant term first.
-MIDDLE = (
+MIDDLE: tuple[Coefficients, Coefficients] = (
     (3.3871327179, 50.434271938, 159.29113202, 59.109374720),
     (1.0, 17.895169469, 78.757757664, 67.187563600),
 )
-TAIL = (
+TAIL: tuple[Coefficients, Coefficients] = (
     (1.4234372777, 2.7568153900, 1.3067284816, 0.17023821103),
     (1.0, 0.73700164250, 0.12021132975),
 )
-FAR_TAIL = (
+FAR_TAIL: tuple[Coefficients, Coefficients] = (
     (6.6579051150, 3.0812263860, 0.42868294337, 0.017337203997),
     (1.0, 0.24197894225, 0.012258202635),
 )
@@ -61,7 +62,7 @@ def philox(counter: Words, key: tuple[int, int]) -> Words:
 
 
 def uniform(word: int) -> float:
-    """Number strictly between 0 and 1 from the upper 24 bits of a word."""
+    """Make a number strictly between 0 and 1 from the upper 24 bits of a word."""
     return ((word >> 8) + 0.5) / (1 << 24)
 
 
@@ -74,15 +75,15 @@ def polynomial(coefficients: Sequence[float], x: float) -> float:
 
 
 def normal_score(u: float) -> float:
-    """Standard normal quantile of u in (0, 1), to seven digits (AS 241, PPND7)."""
+    """Give the standard normal quantile of u in (0, 1), to seven digits (AS 241, PPND7)."""
     from_middle = u - 0.5
     if abs(from_middle) <= 0.425:
         top, bottom = MIDDLE
         x = 0.425**2 - from_middle**2
         return from_middle * polynomial(top, x) / polynomial(bottom, x)
     x = math.sqrt(-math.log(min(u, 1.0 - u)))
-    top, bottom, offset = (*TAIL, 1.6) if x <= 5.0 else (*FAR_TAIL, 5.0)
-    return math.copysign(polynomial(top, x - offset) / polynomial(bottom, x - offset), from_middle)
+    (top, bottom), x = (TAIL, x - 1.6) if x <= 5.0 else (FAR_TAIL, x - 5.0)
+    return math.copysign(polynomial(top, x) / polynomial(bottom, x), from_middle)
 
 
 def rough_score(word: int) -> float:

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from flatodds.battery.bank import Bank
 from flatodds.engine.hour import FLAT_FRAC, FLAT_WH, TIE_FRAC, Design
 from flatodds.engine.twin_bank import (
     Exchange,
-    Store,
     cold_allowance,
     exchange,
     floor_ah,
@@ -23,12 +23,15 @@ from flatodds.engine.twin_bank import (
 from flatodds.loads.cabin import VENT_C, VENT_FACTOR, Cabin
 from flatodds.loads.inverter import PROPORTIONAL, QUADRATIC
 
+LEAST_W = 1e-6  # where a share of a demand is taken, less than this counts as this
+LEAST_WH = 1e-3  # less use than this does not wait: what rounding leaves is no use at all
+
 
 @dataclass(frozen=True, slots=True)
 class Rig:
     """What one case is made of, beside its panels."""
 
-    store: Store
+    bank: Bank
     design: Design
     cabin: Cabin
 
@@ -48,14 +51,19 @@ class Backlog:
     def work_off(self, served_wh: float) -> None:
         """Take away what was served, yesterday's first."""
         old_wh = min(self.yesterday_wh, served_wh)
-        self.yesterday_wh -= old_wh
-        self.today_wh -= served_wh - old_wh
+        self.yesterday_wh = _or_nothing(self.yesterday_wh - old_wh)
+        self.today_wh = _or_nothing(self.today_wh - (served_wh - old_wh))
 
     def pass_midnight(self) -> float:
         """Energy gone without: what has waited since yesterday is given up [Wh]."""
         given_up_wh = self.yesterday_wh
         self.yesterday_wh, self.today_wh = self.today_wh, 0.0
         return given_up_wh
+
+
+def _or_nothing(waiting_wh: float) -> float:
+    """Drop a remainder too small to be a use; it would keep an inverter on for hours."""
+    return waiting_wh if waiting_wh > LEAST_WH else 0.0
 
 
 @dataclass(slots=True)
@@ -120,11 +128,28 @@ class Wants:
 
 
 @dataclass(frozen=True, slots=True)
+class SunSplit:
+    """Where the hour's sun goes [W].
+
+    `offered_w` comes before the controller's ampere clip; `direct_w` feeds loads as it
+    comes and `surplus_w` is what they leave, of which `early_w` runs spare-sun loads when
+    the bank is nearly full; `net_w` is offered to the bank, or wanted from it if negative.
+    """
+
+    offered_w: float
+    direct_w: float
+    surplus_w: float
+    early_w: float
+    net_w: float
+    nearly_full: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Happened:
     """Everything the hour did, in watts over the hour unless the name says otherwise."""
 
     wants: Wants
-    bank: Exchange
+    passed: Exchange
     offered_w: float
     direct_w: float
     spare_w: float
@@ -137,67 +162,51 @@ class Happened:
     @property
     def taken_w(self) -> float:
         """Sun taken: used as it came, charged, or run on the side."""
-        return self.direct_w + self.bank.accepted_w + self.spare_w
+        return self.direct_w + self.passed.accepted_w + self.spare_w
 
     @property
     def served_w(self) -> float:
         """Must-have and can-wait demand served, from sun or bank."""
-        return self.direct_w + self.bank.delivered_w
+        return self.direct_w + self.passed.delivered_w
 
     @property
     def must_share(self) -> float:
         """Share of the must-have demand that was served [1]."""
-        return 1.0 - self.refused_w / self.wants.must_w if self.wants.must_w > 0.0 else 1.0
+        return 1.0 - self.refused_w / max(self.wants.must_w, LEAST_W)
 
     @property
     def spare_share(self) -> float:
         """Share of what spare-sun loads asked for that they got [1]."""
-        return self.spare_w / self.wants.spare_w if self.wants.spare_w > 0.0 else 0.0
+        return self.spare_w / max(self.wants.spare_w, LEAST_W)
 
 
 def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     """Live one hour: changes `state`, and says what happened."""
-    store, design = rig.store, rig.design
-    charge_before_ah = state.charge_ah
-    charge_frac = charge_before_ah / store.capacity_ah
+    bank, before_ah = rig.bank, state.charge_ah
     duty_wanted = warm_cabin(rig.cabin, state, asked)
-    wants = ask(rig, state, asked, charge_frac, duty_wanted * rig.cabin.blower_w)
-
-    sun_w = asked.sun_w * design.sun_factor
-    offered_w = min(sun_w, design.controller_a * rest_v(store, charge_before_ah))
-    load_w = wants.wait_w if state.loads_off else wants.must_w + wants.wait_w
-    direct_w = min(offered_w, load_w)
-    surplus_w = offered_w - direct_w
-    nearly_full = charge_frac >= design.spare_frac
-    may_run_w = 0.0 if state.loads_off else wants.spare_w
-    spare_w = min(may_run_w, surplus_w) if nearly_full else 0.0
-
-    gate = feel_cold(store, state, asked.outdoor_c)
-    floor = floor_ah(store, state.bank_c)
-    net_w = surplus_w - spare_w - (load_w - direct_w)
-    bank = exchange(store, charge_before_ah, net_w, gate, floor)
-    state.charge_ah = bank.charge_ah
-
-    refused_w, served_dc_w, served_ac_w = hand_out(wants, state, direct_w + bank.delivered_w)
+    wants = ask(rig, state, asked, duty_wanted * rig.cabin.blower_w)
+    sun = split_sun(rig, state, asked.sun_w, wants)
+    gate = feel_cold(bank, state, asked.outdoor_c)
+    floor = floor_ah(bank, state.bank_c)
+    passed = exchange(bank, before_ah, sun.net_w, gate, floor)
+    state.charge_ah = passed.charge_ah
+    unused_w = max(sun.surplus_w - sun.early_w - passed.accepted_w, 0.0)
+    late_w = 0.0  # below the spare-sun line charging comes first
+    if not sun.nearly_full and not state.loads_off:
+        late_w = min(wants.spare_w, unused_w)
+    refused_w, dc_w, ac_w = hand_out(wants, state, sun.direct_w + passed.delivered_w)
     flat = refused_w > max(FLAT_WH, FLAT_FRAC * wants.must_w)
-    protect(store, state, floor, flat)
-
-    left_w = max(surplus_w - spare_w - bank.accepted_w, 0.0)
-    if not nearly_full:  # charging came first; what the bank left may still be used
-        spare_w = min(may_run_w, left_w)
-        left_w -= spare_w
-    held_w = (1.0 - gate) * store.charge_limit_a * rest_v(store, charge_before_ah)
-    room_w = max(store.capacity_ah - state.charge_ah, 0.0) * rest_v(store, charge_before_ah)
+    protect(bank, state, floor, flat)
     return Happened(
         wants=wants,
-        bank=bank,
-        offered_w=sun_w,
-        direct_w=direct_w,
-        spare_w=spare_w,
+        passed=passed,
+        offered_w=sun.offered_w,
+        direct_w=sun.direct_w,
+        spare_w=sun.early_w + late_w,
         refused_w=refused_w,
-        wait_dc_served_w=served_dc_w,
-        wait_ac_served_w=served_ac_w,
-        cold_locked_w=min(left_w, held_w, room_w),
+        wait_dc_served_w=dc_w,
+        wait_ac_served_w=ac_w,
+        cold_locked_w=barred_w(bank, before_ah, state.charge_ah, gate, unused_w - late_w),
         flat=flat,
     )
 
@@ -218,22 +227,14 @@ def warm_cabin(cabin: Cabin, state: State, asked: Asked) -> float:
     return duty
 
 
-def ask(rig: Rig, state: State, asked: Asked, charge_frac: float, blower_w: float) -> Wants:
-    """What the household asks of the battery; the inverter's limit binds must-have first."""
+def ask(rig: Rig, state: State, asked: Asked, blower_w: float) -> Wants:
+    """Ask of the battery what the household wants; the inverter's limit binds must-have first."""
     design, cabin, use = rig.design, rig.cabin, rig.design.use_factor
     warmer_k = state.cabin_c - 15.0
     fridge_dc_w = use * max(cabin.dc_15_w + cabin.dc_per_k * warmer_k, cabin.dc_least_w)
     fridge_ac_w = use * max(cabin.ac_15_w + cabin.ac_per_k * warmer_k, cabin.ac_least_w)
     must_ac_w = min(use * asked.must_ac_w + fridge_ac_w, design.inverter_w)
-    must_dc_w = use * asked.must_dc_w + fridge_dc_w + blower_w
-
-    state.dc_backlog.today_wh += use * asked.wait_dc_w
-    state.ac_backlog.today_wh += use * asked.wait_ac_w
-    wait_dc_w = wait_ac_w = 0.0
-    if not state.loads_off and charge_frac > design.caution_frac:
-        spare_rating_w = design.inverter_w - must_ac_w
-        wait_dc_w = min(state.dc_backlog.total_wh, use * design.wait_cap_dc_w)
-        wait_ac_w = min(state.ac_backlog.total_wh, use * design.wait_cap_ac_w, spare_rating_w)
+    wait_dc_w, wait_ac_w = what_may_run(rig, state, asked, design.inverter_w - must_ac_w)
     both_ac_w = must_ac_w + wait_ac_w
     spare_ac_w = min(use * asked.spare_ac_w, design.inverter_w - both_ac_w)
 
@@ -241,7 +242,7 @@ def ask(rig: Rig, state: State, asked: Asked, charge_frac: float, blower_w: floa
     for_both_w = behind_inverter_w(design, both_ac_w, asked.switched_on)
     for_all_w = behind_inverter_w(design, both_ac_w + spare_ac_w, asked.switched_on)
     return Wants(
-        must_w=must_dc_w + for_must_w,
+        must_w=use * asked.must_dc_w + fridge_dc_w + blower_w + for_must_w,
         wait_w=wait_dc_w + for_both_w - for_must_w,
         wait_dc_w=wait_dc_w,
         wait_ac_w=wait_ac_w,
@@ -249,6 +250,21 @@ def ask(rig: Rig, state: State, asked: Asked, charge_frac: float, blower_w: floa
         spare_w=use * asked.spare_dc_w + for_all_w - for_both_w,
         fridge_w=fridge_dc_w + fridge_ac_w,
         blower_w=blower_w,
+    )
+
+
+def what_may_run(
+    rig: Rig, state: State, asked: Asked, free_inverter_w: float
+) -> tuple[float, float]:
+    """Add what was asked to what waits, and give how much of it may run now, DC and AC [W]."""
+    design, use = rig.design, rig.design.use_factor
+    state.dc_backlog.today_wh += use * asked.wait_dc_w
+    state.ac_backlog.today_wh += use * asked.wait_ac_w
+    if state.loads_off or state.charge_ah / rig.bank.capacity_ah <= design.caution_frac:
+        return 0.0, 0.0
+    return (
+        min(state.dc_backlog.total_wh, use * design.wait_cap_dc_w),
+        min(state.ac_backlog.total_wh, use * design.wait_cap_ac_w, free_inverter_w),
     )
 
 
@@ -260,32 +276,63 @@ def behind_inverter_w(design: Design, ac_w: float, switched_on: float) -> float:
     return ac_w * (PROPORTIONAL + QUADRATIC * loading) + design.idle_w
 
 
-def feel_cold(store: Store, state: State, outdoor_c: float) -> float:
+def split_sun(rig: Rig, state: State, sun_w: float, wants: Wants) -> SunSplit:
+    """Clip the sun at the controller's amperes; loads take it first, then early spare use."""
+    design = rig.design
+    potential_w = sun_w * design.sun_factor
+    most_w = design.controller_a * rest_v(rig.bank, state.charge_ah)
+    load_w = wants.wait_w if state.loads_off else wants.must_w + wants.wait_w
+    taken_w = min(potential_w, most_w)
+    direct_w = min(taken_w, load_w)
+    surplus_w = taken_w - direct_w
+    nearly_full = state.charge_ah / rig.bank.capacity_ah >= design.spare_frac
+    early_w = 0.0
+    if nearly_full and not state.loads_off:
+        early_w = min(wants.spare_w, surplus_w)
+    return SunSplit(
+        offered_w=potential_w,
+        direct_w=direct_w,
+        surplus_w=surplus_w,
+        early_w=early_w,
+        net_w=surplus_w - early_w - (load_w - direct_w),
+        nearly_full=nearly_full,
+    )
+
+
+def feel_cold(bank: Bank, state: State, outdoor_c: float) -> float:
     """Move the bank's temperature on; gives the share of the charge current allowed [1]."""
-    around_c = store.inside_frac * state.cabin_c + (1.0 - store.inside_frac) * outdoor_c
-    state.bank_c = around_c + (state.bank_c - around_c) * store.lag_decay
-    state.charging_locked = is_locked(store, state.bank_c, state.charging_locked)
-    return cold_allowance(store, state.bank_c, state.charging_locked)
+    around_c = bank.inside_frac * state.cabin_c + (1.0 - bank.inside_frac) * outdoor_c
+    state.bank_c = around_c + (state.bank_c - around_c) * bank.lag_decay
+    state.charging_locked = is_locked(bank, state.bank_c, state.charging_locked)
+    return cold_allowance(bank, state.bank_c, state.charging_locked)
+
+
+def barred_w(bank: Bank, before_ah: float, after_ah: float, gate: float, left_w: float) -> float:
+    """Sun turned away because of cold: no more than cold held back, nor than there was room."""
+    volts = rest_v(bank, before_ah)
+    held_w = (1.0 - gate) * bank.charge_limit_a * volts
+    room_w = max(bank.capacity_ah - after_ah, 0.0) * volts
+    return min(left_w, held_w, room_w)
 
 
 def hand_out(wants: Wants, state: State, available_w: float) -> tuple[float, float, float]:
     """Must-have demand refused, and can-wait use served at DC and AC plugs [W]."""
     must_w = 0.0 if state.loads_off else min(wants.must_w, available_w)
-    share = 0.0
-    if wants.wait_w > 0.0:
-        share = min((available_w - must_w) / wants.wait_w, 1.0)
+    share = min((available_w - must_w) / max(wants.wait_w, LEAST_W), 1.0)
+    if share > 1.0 - FLAT_FRAC:  # the bank's powers are that exact
+        share = 1.0
     state.dc_backlog.work_off(share * wants.wait_dc_w)
     state.ac_backlog.work_off(share * wants.wait_ac_w)
     return wants.must_w - must_w, share * wants.wait_dc_w, share * wants.wait_ac_w
 
 
-def protect(store: Store, state: State, floor: float, flat: bool) -> None:
+def protect(bank: Bank, state: State, floor: float, flat: bool) -> None:
     """Switch the loads off when the charge has run out, and on when enough has come back.
 
     Charge within TIE_FRAC of a line counts as on it.
     """
-    slack_ah = TIE_FRAC * store.capacity_ah
+    slack_ah = TIE_FRAC * bank.capacity_ah
     if flat and state.charge_ah <= floor + slack_ah:
         state.loads_off = True
-    if state.charge_ah + slack_ah >= floor + store.reconnect_frac * store.capacity_ah:
+    if state.charge_ah + slack_ah >= floor + bank.reconnect_frac * bank.capacity_ah:
         state.loads_off = False
