@@ -24,6 +24,7 @@ from typing import Any, TypeVar, cast
 
 import numba
 import numpy as np
+from numba.extending import register_jitable
 
 LANES = 64  # measured best of 8 to 128 on x86-64: see DEVELOPERS.md, "what limits the kernel"
 
@@ -71,12 +72,22 @@ def kernels_ready() -> bool:
 
 
 def inlined(function: F) -> F:
-    """Compile a function that is always inlined into the kernel that calls it.
+    """Let a scalar function be compiled into, and always inlined in, what calls it.
 
-    A helper that the compiler silently leaves out of line keeps the caller's loop scalar
-    (measured: up to eight times slower), hence `forceinline`.
+    It stays an ordinary function for Python, so no entry point is compiled for it (a fifth
+    of the compile time, measured). A helper that the compiler silently leaves out of line
+    keeps the caller's loop scalar (up to eight times slower), hence `forceinline`.
     """
-    return cast(F, numba.njit(forceinline=True, error_model="numpy")(function))
+    return cast("F", register_jitable(forceinline=True, error_model="numpy")(function))
+
+
+def outlined(function: F) -> F:
+    """Let a function over a whole block be compiled and called, not inlined.
+
+    Its loop over lanes is inside, so a call costs nothing, while inlining it wherever it is
+    used made compiling the weather generator twice as long (measured).
+    """
+    return cast("F", register_jitable(error_model="numpy")(function))
 
 
 def kernel(function: F) -> F:

@@ -29,13 +29,14 @@ def clear_days(first: str, days: int) -> xr.Dataset:
     sun = solarposition.spa_python(middle, LATITUDE, LONGITUDE, ELEVATION_M)
     zenith = sun["apparent_zenith"].to_numpy()
     airmass = atmosphere.get_relative_airmass(zenith)
-    sky = clearsky.ineichen(
-        zenith,
-        atmosphere.get_absolute_airmass(airmass, atmosphere.alt2pres(ELEVATION_M)),
-        linke_turbidity=3.0,
-        altitude=ELEVATION_M,
-        dni_extra=irradiance.get_extra_radiation(middle.day_of_year.to_numpy()),
-    )
+    with np.errstate(divide="ignore", invalid="ignore"):  # hours of night
+        sky = clearsky.ineichen(
+            zenith,
+            atmosphere.get_absolute_airmass(airmass, atmosphere.alt2pres(ELEVATION_M)),
+            linke_turbidity=3.0,
+            altitude=ELEVATION_M,
+            dni_extra=irradiance.get_extra_radiation(middle.day_of_year.to_numpy()),
+        )
     columns = {name: np.asarray(sky[name]) for name in ("ghi", "dni", "dhi")}
     return sq.weather(
         {**columns, "temp_air": 10.0, "wind_speed": 1.0}, 24 * days, utc_offset_h=-7, first=first

@@ -12,9 +12,9 @@ import pytest
 from flatodds.errors import WeatherError
 from flatodds.sun import SunTable, sun_table
 from flatodds.weather import preview
+from flatodds.weather.own_years import TYPICAL_YEAR_ERROR_FRAC
 from flatodds.weather.readers import read_weather
 from flatodds.weather.source import (
-    TYPICAL_YEAR_ERROR_FRAC,
     WORLD_GRID_ERROR_FRAC,
     build_synthetic,
     weather_path,

@@ -38,7 +38,9 @@ class Bank(NamedTuple):
     discharge_limit_a: float
     acceptance_h: float  # tau of "current <= missing ampere-hours / tau" [h]
     cutoff_frac: float
-    reconnect_frac: float  # charge above the cut-off at which loads come back [1]
+    reconnect_frac: (
+        float  # charge at which loads come back, while cold does not raise the floor [1]
+    )
     self_discharge_per_h: float
     cold_cut_c: float  # below this no charge is accepted [deg C]
     cold_release_c: float  # and not again until this [deg C]
@@ -51,6 +53,7 @@ class Bank(NamedTuple):
     cold_slope: float
     lag_decay: float  # share of the bank's temperature difference left after an hour [1]
     inside_frac: float  # 1 in the cabin, 0 in the outside air [1]
+    cold_start_frac: float  # share of the charge current just above the cut [1]
 
 
 @inlined
@@ -85,6 +88,7 @@ def pick_bank(table: Array, design: int) -> Bank:
         table[21, design],
         table[22, design],
         table[23, design],
+        table[24, design],
     )
 
 
@@ -129,7 +133,7 @@ def cold_gate(bank: Bank, temp_c: float, locked: float) -> tuple[float, float]:
     """Share of the charge current allowed [0 to 1], and the lock's new state (0 or 1).
 
     No charge at or below the cut; once locked, none until the release temperature; from
-    the cut to the ramp's end the allowance rises linearly from a tenth to all.
+    the cut to the ramp's end the allowance rises linearly from its start to all.
     """
     f = type(temp_c)
     shut = f(1.0) if temp_c <= bank.cold_cut_c else f(0.0)
@@ -137,7 +141,8 @@ def cold_gate(bank: Bank, temp_c: float, locked: float) -> tuple[float, float]:
     now_locked = max(shut, hold)
     width = max(bank.cold_ramp_c - bank.cold_cut_c, f(1e-3))
     rise = (temp_c - bank.cold_cut_c) * (f(1.0) / width)
-    allowance = min(max(f(0.1) + f(0.9) * rise, f(0.0)), f(1.0))  # trade table: a tenth when cold
+    least = bank.cold_start_frac
+    allowance = min(max(least + (f(1.0) - least) * rise, f(0.0)), f(1.0))
     return allowance * (f(1.0) - now_locked), now_locked
 
 
@@ -170,8 +175,10 @@ def signed_a(volts: float, resistance_ohm: float, net_w: float) -> float:
     of the most that it does.
     """
     f = type(volts)
-    root = math.sqrt(max(volts * volts + f(4.0) * resistance_ohm * net_w, f(0.0)))
-    return f(2.0) * net_w / (volts + f(root))
+    least_w = -volts * volts * (f(1.0) / max(f(4.0) * resistance_ohm, f(1e-9)))
+    able_w = max(net_w, least_w)
+    root = math.sqrt(max(volts * volts + f(4.0) * resistance_ohm * able_w, f(0.0)))
+    return f(2.0) * able_w / (volts + f(root))
 
 
 @inlined

@@ -53,6 +53,7 @@ def bank_record(choice: BankChoice) -> Bank:
         cold_slope=cold[1],
         lag_decay=float(np.exp(-1.0 / LAG_H[choice.location])),
         inside_frac=1.0 if choice.location == "inside" else 0.0,
+        cold_start_frac=_or(choice.charge_cold_start_frac, 1.0),
     )
 
 

@@ -35,6 +35,9 @@ def run(
     sentences: Annotated[
         bool, typer.Option("--plain", help="Sentences only, for screen readers.")
     ] = False,
+    open_page: Annotated[
+        bool, typer.Option("--open", help="Show the report in a browser.")
+    ] = False,
     offline: Annotated[
         bool, typer.Option("--offline", help="Never use the internet (run never does).")
     ] = False,
@@ -45,13 +48,20 @@ def run(
     del offline  # no room that run enters opens a connection; accepted so scripts may say so
     scenario = load_scenario(file)
     show = _progress(quiet)
+    from flatodds.report.page import page_files, shown_stays
     from flatodds.report.screen import screen_text
-    from flatodds.report.writer import summary_json, write_result
-    from flatodds.studies.simulate import MEMBERS, simulate
+    from flatodds.report.writer import REPORT_FILE, summary_json, write_result
+    from flatodds.studies.live_one import simulate_and_look
+    from flatodds.studies.simulate import MEMBERS
 
     wanted = MEMBERS if members is None else members
-    outcomes = simulate(scenario, members=wanted, seed=seed, threads=threads, progress=show(wanted))
-    written = write_result(outcomes, out)
+    outcomes, weeks = simulate_and_look(
+        scenario, shown_stays, members=wanted, seed=seed, threads=threads, progress=show(wanted)
+    )
+    pages = page_files(outcomes, scenario=scenario, weeks=weeks, scenario_file=file.name)
+    written = write_result(outcomes, out, pages)
+    if open_page:
+        _open(written.folder / REPORT_FILE)
     summary = outcomes.summary()
     if as_json:
         sys.stdout.write(summary_json(summary))
@@ -67,6 +77,14 @@ def run(
             plain=sentences,
         ).rstrip("\n")
     )
+
+
+def _open(page: Path) -> None:
+    """Show the report in the user's browser; where there is none, the screen names the file."""
+    import webbrowser
+
+    if not webbrowser.open(page.resolve().as_uri()):
+        tell(f"No browser was found. The report is {page}")
 
 
 def _shown(folder: Path) -> str:

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from flatodds.battery.bank import Bank, pick_bank
 from flatodds.engine import rows as r
 from flatodds.engine.hour import offer, pick_design, serve, tally, trade, want
-from flatodds.lanes import LANES, inlined, kernel
+from flatodds.lanes import LANES, kernel, outlined
 from flatodds.loads.appliances import BUFFER_H, CHANNELS, Uses, draw_uses
 from flatodds.loads.cabin import pick_cabin
 from flatodds.solar.array import draw_yield
@@ -51,8 +51,8 @@ class Rigs(NamedTuple):
     label_w: Array
 
 
-DOY, PERIOD, DAWN_H = range(3)  # columns of Calendar.days
-FIRST_DAY, SPIN_DAYS, DAILY_AT, TRACE_AT, WEEKDAY, PLACE = range(6)  # of Calendar.stay
+DOY, PERIOD, DAWN_H, CLOCK = range(4)  # columns of Calendar.days
+FIRST_DAY, SPIN_DAYS, DAILY_AT, TRACE_AT, WEEKDAY, PLACE, FOLLOWS, FOLLOWED = range(8)
 SWITCHED_ON, SET_C = range(2)  # columns of Calendar.clock
 
 
@@ -62,16 +62,18 @@ class Calendar(NamedTuple):
     Attributes
     ----------
     days : Ints
-        Day of the simulated year (0 to 364), result period, first hour with sun, (day, 3).
+        Day of the simulated year (0 to 364), result period, first hour with sun, and which
+        clock the household keeps, (day, 4).
     shift_h : Array
         Hours the household's clock is ahead of the simulation clock, (day,).
     clock : Array
         Part of each hour the inverter is left on, and the thermostat's setting [deg C], by
-        hour of the simulation clock, (24, 2).
+        hour of the simulation clock, for each clock kept, (clock, 24, 2).
     stay : Ints
         Absolute counter of the first day; days of weather to draw unseen before it; where
         the stay begins in the daily results and in the trace; what is added to day and
-        member for the day of the week; weather stream of the place, (6,).
+        member for the day of the week; weather stream of the place; 1 if the stay before
+        ends as this one begins; 1 if another stay begins as this one ends, (8,).
     """
 
     days: Ints
@@ -128,6 +130,9 @@ class Out(NamedTuple):
     trace: Array
 
 
+NIGHTS_FLAT = r.SUMS.index("nights_flat")
+
+
 @kernel
 def live_stay(
     calendar: Calendar,
@@ -172,6 +177,7 @@ def live_stay(
     cabin = pick_cabin(cabin_row)
     for n in range(days):
         doy = calendar.days[n, DOY]
+        clock = calendar.clock[calendar.days[n, CLOCK]]
         day = first + n
         if drawn:
             draw_day(tables, doy, day, key.first_member, place, key.k0, key.k1, latent, sky)
@@ -197,28 +203,23 @@ def live_stay(
             _begin_day(bank, s)
             for h in range(24):
                 _sun_on_offer(rigs.label_w[d], watts, h, s)
-                want(
-                    design,
-                    cabin,
-                    calendar.clock[h, SWITCHED_ON],
-                    calendar.clock[h, SET_C],
-                    inputs[h],
-                    s,
-                )
+                want(design, cabin, clock[h, SWITCHED_ON], clock[h, SET_C], inputs[h], s)
                 offer(design, bank, inputs[h], s)
                 trade(bank, s)
                 serve(design, bank, s)
                 tally(design, bank, s)
-                if h == 11:
-                    _count_night(s)
+                if h == 11 and n > 0:
+                    _count_night(calendar.days[n - 1, PERIOD], s, out.sums[d])
+                if h == 11 and n == 0 and calendar.stay[FOLLOWS] == 1:
+                    _count_night(calendar.days[0, PERIOD] - 1, s, out.sums[d])
                 if d == 0:
                     if h == calendar.days[n, DAWN_H]:
                         _note_dawn(s)
                     _note_shares(h, shares, s)
                     if out.trace.shape[0] > 0:
                         _trace(calendar.stay[TRACE_AT] + 24 * n + h, h, sky, s, out.trace)
-            if n == days - 1:
-                _count_night(s)
+            if n == days - 1 and calendar.stay[FOLLOWED] == 0:
+                _count_night(calendar.days[n, PERIOD], s, out.sums[d])
             _end_day(n, s)
             if d == 0:
                 _note_day(calendar.stay[DAILY_AT] + n, s, out.daily)
@@ -227,7 +228,7 @@ def live_stay(
         _pass_midnight(energy)
 
 
-@inlined
+@outlined
 def _spin_up(
     first_doy: int,
     stay: Ints,
@@ -248,7 +249,7 @@ def _spin_up(
             advance_weather(tables, doy, day, key.first_member, place, key.k0, key.k1, latent)
 
 
-@inlined
+@outlined
 def _read_day(given: Given, n: int, sky: Array) -> None:
     """Copy one day of a weather table into `sky`."""
     for h in range(24):
@@ -258,7 +259,7 @@ def _read_day(given: Given, n: int, sky: Array) -> None:
                 sky[k, h, i] = given.values[given.row[i], at, k]
 
 
-@inlined
+@outlined
 def _hour_inputs(channel: Ints, energy: Array, sky: Array, inputs: Array) -> None:
     """Sum appliances into the six channels, and add outdoor air and sunshine."""
     for h in range(24):
@@ -275,7 +276,7 @@ def _hour_inputs(channel: Ints, energy: Array, sky: Array, inputs: Array) -> Non
                 inputs[h, c * LANES + i] += energy[a, h, i]
 
 
-@inlined
+@outlined
 def _begin_day(bank: Bank, s: Array) -> None:
     f = type(s[0])
     for i in range(LANES):
@@ -286,7 +287,7 @@ def _begin_day(bank: Bank, s: Array) -> None:
         s[r.DAY_LOW + i] = f(1.0)
 
 
-@inlined
+@outlined
 def _sun_on_offer(label_w: Array, watts: Array, h: int, s: Array) -> None:
     """Sun of all groups after the controller's efficiency, before its ampere clip [W]."""
     f = type(s[0])
@@ -298,15 +299,19 @@ def _sun_on_offer(label_w: Array, watts: Array, h: int, s: Array) -> None:
             s[r.SUN_W + i] += label * watts[g, h, i]
 
 
-@inlined
-def _count_night(s: Array) -> None:
-    """Count the night that ends now, if it had a flat hour; nights run from noon to noon."""
+@outlined
+def _count_night(period: int, s: Array, sums: npt.NDArray[np.float64]) -> None:
+    """Count the night that ends now, if it had a flat hour, for the period of its evening.
+
+    Nights run from noon to noon. Hours before the first noon of an itinerary belong to its
+    first night, hours after the last noon to its last.
+    """
     for i in range(LANES):
-        s[r.NIGHTS_FLAT + i] += s[r.NIGHT + i]
+        sums[i, period, NIGHTS_FLAT] += s[r.NIGHT + i]
         s[r.NIGHT + i] = type(s[0])(0.0)
 
 
-@inlined
+@outlined
 def _end_day(n: int, s: Array) -> None:
     """Midnight: age put-off use, count full days, keep the stay's extremes."""
     f = type(s[0])
@@ -328,7 +333,7 @@ def _end_day(n: int, s: Array) -> None:
         s[r.FIRST_FLAT + i] = min(s[r.FIRST_FLAT + i], today)
 
 
-@inlined
+@outlined
 def _add_sums(period: int, s: Array, sums: npt.NDArray[np.float64]) -> None:
     """Add the day's sums to the member's period in float64, and clear them."""
     f = type(s[0])
@@ -338,22 +343,23 @@ def _add_sums(period: int, s: Array, sums: npt.NDArray[np.float64]) -> None:
             s[(r.FIRST_SUM + k) * LANES + i] = f(0.0)
 
 
-@inlined
+@outlined
 def _note_dawn(s: Array) -> None:
     for i in range(LANES):
         s[r.DAWN + i] = s[r.BEFORE_FRAC + i]
 
 
-@inlined
+@outlined
 def _note_shares(h: int, shares: Array, s: Array) -> None:
     """Share of must-have and of spare-sun demand served this hour, for the appliances."""
     f = type(s[0])
     for i in range(LANES):
-        shares[h, 0, i] = f(1.0) - s[r.REFUSED_W + i] / max(s[r.MUST_W + i], f(1e-6))
+        asked_w = s[r.MUST_W + i] + s[r.OVER_W + i]
+        shares[h, 0, i] = (s[r.MUST_W + i] - s[r.REFUSED_W + i]) / max(asked_w, f(1e-6))
         shares[h, 1, i] = s[r.SPARE_W + i] / max(s[r.SPARE_WANTED_W + i], f(1e-6))
 
 
-@inlined
+@outlined
 def _note_day(at: int, s: Array, daily: Array) -> None:
     for i in range(LANES):
         daily[i, at, 0] = s[r.DAY_WH + i]
@@ -362,7 +368,7 @@ def _note_day(at: int, s: Array, daily: Array) -> None:
         daily[i, at, 3] = s[r.DAWN + i]
 
 
-@inlined
+@outlined
 def _trace(at: int, h: int, sky: Array, s: Array, trace: Array) -> None:
     """Keep an hour of the first design, in the order of `rows.TRACE`."""
     for i in range(LANES):
@@ -370,7 +376,7 @@ def _trace(at: int, h: int, sky: Array, s: Array, trace: Array) -> None:
         trace[at, 1, i] = sky[3, h, i]
         trace[at, 2, i] = s[r.POTENTIAL_W + i]
         trace[at, 3, i] = s[r.DIRECT_W + i] + s[r.ACCEPTED_W + i] + s[r.SPARE_W + i]
-        trace[at, 4, i] = s[r.MUST_W + i] + s[r.WAIT_W + i]
+        trace[at, 4, i] = s[r.MUST_W + i] + s[r.WAIT_W + i] + s[r.OVER_W + i]
         trace[at, 5, i] = s[r.DIRECT_W + i] + s[r.DELIVERED_W + i]
         trace[at, 6, i] = s[r.SPARE_W + i]
         trace[at, 7, i] = s[r.BEFORE_FRAC + i]
@@ -381,7 +387,7 @@ def _trace(at: int, h: int, sky: Array, s: Array, trace: Array) -> None:
         trace[at, 12, i] = s[r.OFF + i]
 
 
-@inlined
+@outlined
 def _add_appliances(
     channel: Ints,
     energy: Array,
@@ -404,7 +410,7 @@ def _add_appliances(
                 total_served[a, i] += energy[a, h, i] * shares[h, row, i]
 
 
-@inlined
+@outlined
 def _pass_midnight(energy: Array) -> None:
     """Move what runs on past midnight to the next day's hours."""
     for a in range(energy.shape[0]):

@@ -21,7 +21,7 @@ from flatodds.battery.bank import (
     reachable_floor_ah,
 )
 from flatodds.engine import rows as r
-from flatodds.lanes import LANES, inlined
+from flatodds.lanes import LANES, inlined, outlined
 from flatodds.loads.cabin import COLD_C, Cabin, cabin_hour, fridge_w
 from flatodds.loads.inverter import inverter_dc_w
 
@@ -30,6 +30,8 @@ Array = npt.NDArray[np.floating]
 FULL_FRAC = 0.98  # a bank this full counts as full: common practice, no source
 FLAT_WH = 1.0  # an hour is flat when more than this and FLAT_FRAC of must-have
 FLAT_FRAC = 0.001  # demand is refused (definition of this program)
+# Less put-off use than this is what rounding left, not a use; it would hold an inverter on.
+LEAST_WAITING_WH = 1e-3
 TIE_FRAC = 1e-5  # charge within this share of capacity of a line counts as on it (float32)
 
 
@@ -87,7 +89,7 @@ def pick_design(table: Array, design: int) -> Design:
     )
 
 
-@inlined
+@outlined
 def want(
     design: Design, cabin: Cabin, switched_on: float, set_c: float, x: Array, s: Array
 ) -> None:
@@ -110,7 +112,9 @@ def want(
         cabin_c = s[r.CABIN_C + i]
         fridge_dc = use * fridge_w(cabin_c, cabin.dc_15_w, cabin.dc_per_k, cabin.dc_least_w)
         fridge_ac = use * fridge_w(cabin_c, cabin.ac_15_w, cabin.ac_per_k, cabin.ac_least_w)
-        must_ac = min(use * x[r.MUST_AC + i] + fridge_ac, rated)
+        asked_ac = use * x[r.MUST_AC + i] + fridge_ac
+        must_ac = min(asked_ac, rated)
+        s[r.OVER_W + i] = asked_ac - must_ac
         must_dc = use * x[r.MUST_DC + i] + fridge_dc + s[r.BLOWER_W + i]
         side_w = inverter_dc_w(must_ac, rated, idle, switched_on)
         new_dc = s[r.NEW_DC + i] + use * x[r.WAIT_DC + i]
@@ -134,7 +138,7 @@ def want(
         s[r.WAIT_WANTED + i] += use * (x[r.WAIT_DC + i] + x[r.WAIT_AC + i])
 
 
-@inlined
+@outlined
 def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
     """Stage 2: sun clipped by the controller's amperes, the loads it feeds, the bank's limits."""
     f = type(s[0])
@@ -166,7 +170,7 @@ def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
         s[r.FLOOR_AH + i] = reachable_floor_ah(bank, bank_c)
 
 
-@inlined
+@outlined
 def trade(bank: Bank, s: Array) -> None:
     """Stage 3: the bank takes what is offered or gives what is missing."""
     for i in range(LANES):
@@ -188,14 +192,15 @@ def trade(bank: Bank, s: Array) -> None:
         s[r.LOSS_W + i] = loss_w
 
 
-@inlined
+@outlined
 def serve(design: Design, bank: Bank, s: Array) -> None:
     """Stage 4: who got what; protection opens when the charge has run out, and closes again."""
     f = type(s[0])
     zero = f(0.0)
     one = f(1.0)
+    least_wh = f(LEAST_WAITING_WH)
     slack = bank.capacity_ah * f(TIE_FRAC)
-    reconnect_ah = bank.reconnect_frac * bank.capacity_ah
+    reconnect_ah = max(bank.reconnect_frac - bank.cutoff_frac, zero) * bank.capacity_ah
     for i in range(LANES):
         on = one - s[r.OFF + i]
         must_w = s[r.MUST_W + i]
@@ -204,20 +209,26 @@ def serve(design: Design, bank: Bank, s: Array) -> None:
         must_served_w = min(on * must_w, available_w)
         refused_w = must_w - must_served_w
         flat = one if refused_w > max(f(FLAT_WH), f(FLAT_FRAC) * must_w) else zero
-        got = min((available_w - must_served_w) / max(wait_w, f(1e-6)), one)
+        got = (available_w - must_served_w) / max(wait_w, f(1e-6))
+        got = one if got > f(1.0 - FLAT_FRAC) else got  # the bank's powers are that exact
         got_dc = s[r.WAIT_DC_W + i] * got
         got_ac = s[r.WAIT_AC_W + i] * got
         from_old_dc = min(s[r.OLD_DC + i], got_dc)
         from_old_ac = min(s[r.OLD_AC + i], got_ac)
-        s[r.OLD_DC + i] -= from_old_dc
-        s[r.OLD_AC + i] -= from_old_ac
-        s[r.NEW_DC + i] -= got_dc - from_old_dc
-        s[r.NEW_AC + i] -= got_ac - from_old_ac
+        old_dc = s[r.OLD_DC + i] - from_old_dc
+        old_ac = s[r.OLD_AC + i] - from_old_ac
+        new_dc = s[r.NEW_DC + i] - (got_dc - from_old_dc)
+        new_ac = s[r.NEW_AC + i] - (got_ac - from_old_ac)
+        s[r.OLD_DC + i] = old_dc if old_dc > least_wh else zero
+        s[r.OLD_AC + i] = old_ac if old_ac > least_wh else zero
+        s[r.NEW_DC + i] = new_dc if new_dc > least_wh else zero
+        s[r.NEW_AC + i] = new_ac if new_ac > least_wh else zero
+        s[r.WAIT_W + i] = available_w - must_served_w
         s[r.WAIT_SERVED + i] += got_dc + got_ac
         s[r.REFUSED_W + i] = refused_w
         s[r.FLAT + i] = flat
         s[r.HOURS_FLAT + i] += flat
-        s[r.NOT_SERVED + i] += refused_w
+        s[r.NOT_SERVED + i] += refused_w + s[r.OVER_W + i]
         s[r.NIGHT + i] = max(s[r.NIGHT + i], flat)
     for i in range(LANES):
         charge = s[r.CHARGE_AH + i]
@@ -236,7 +247,7 @@ def serve(design: Design, bank: Bank, s: Array) -> None:
         s[r.COLD_LOCKED + i] += min(left_w - late_w, min(held_w, room_w))
 
 
-@inlined
+@outlined
 def tally(design: Design, bank: Bank, s: Array) -> None:
     """Stage 5: the day's sums and extremes."""
     f = type(s[0])
@@ -257,14 +268,15 @@ def tally(design: Design, bank: Bank, s: Array) -> None:
         s[r.ARRAY + i] += taken_w
         s[r.SPILLED + i] += max(s[r.POTENTIAL_W + i] - taken_w, zero)
     for i in range(LANES):
-        wanted_w = s[r.MUST_W + i] + s[r.WAIT_W + i]
+        wanted_w = s[r.MUST_W + i] + s[r.WAIT_W + i] + s[r.OVER_W + i]
         s[r.DAY_NEED_WH + i] += wanted_w
         s[r.DEMAND + i] += wanted_w
         s[r.SERVED + i] += s[r.DIRECT_W + i] + s[r.DELIVERED_W + i] + s[r.SPARE_W + i]
         s[r.SPARE_SERVED + i] += s[r.SPARE_W + i]
         s[r.BANK_LOSS + i] += s[r.LOSS_W + i]
         s[r.DISCHARGE_AH + i] += s[r.OUT_A + i]
-        share = one - s[r.REFUSED_W + i] / max(s[r.MUST_W + i], f(1e-6))
+        asked_w = s[r.MUST_W + i] + s[r.OVER_W + i]
+        share = (s[r.MUST_W + i] - s[r.REFUSED_W + i]) / max(asked_w, f(1e-6))
         s[r.FRIDGE_WANTED + i] += s[r.FRIDGE_W + i]
         s[r.FRIDGE_SERVED + i] += s[r.FRIDGE_W + i] * share
         s[r.BLOWER_WANTED + i] += s[r.BLOWER_W + i]

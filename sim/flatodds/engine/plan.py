@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 from zoneinfo import ZoneInfo
@@ -17,8 +17,13 @@ from flatodds.battery.chemistry import bank_record
 from flatodds.engine.block import DOY, Calendar, Given, Rigs
 from flatodds.engine.hour import Design
 from flatodds.engine.results import Case, Period
-from flatodds.errors import Problem, WeatherError
-from flatodds.lanes import LANES
+from flatodds.engine.sites import (
+    given_for,
+    member_multiple,
+    outdoor_start_c,
+    record_years,
+    sites_of,
+)
 from flatodds.loads.appliances import Uses
 from flatodds.loads.household import (
     NEEDS,
@@ -28,10 +33,9 @@ from flatodds.loads.household import (
     thermostat_c,
 )
 from flatodds.solar.geometry import Plane, Planes, plane_tables
-from flatodds.sun import DAYS, SunTable, sun_table
-from flatodds.weather.given import empty_tables, given_basis
-from flatodds.weather.normals import terrain_m
-from flatodds.weather.source import WeatherBasis, build_synthetic
+from flatodds.sun import DAYS, SunTable
+from flatodds.weather.ensembles import Ensemble
+from flatodds.weather.source import WeatherBasis
 from flatodds.weather.synthetic import SyntheticTables
 
 if TYPE_CHECKING:
@@ -57,6 +61,8 @@ class StayPlan:
 
     Attributes
     ----------
+    years : Ensemble or None
+        Real years whose hours are lived; None when weather is drawn or handed in.
     elevation_m : float
         Height of the place [m].
     outdoor_start_c : float
@@ -66,6 +72,7 @@ class StayPlan:
     calendar: Calendar
     tables: SyntheticTables
     given: Given
+    years: Ensemble | None
     planes: Planes
     uses: Uses
     cabin: npt.NDArray[Any]
@@ -90,7 +97,10 @@ class Plan:
     day_stay, day_doy : ndarray
         Stay and day of the year of every simulated day, (day,).
     record_years : int or None
-        Weather members given; None when the weather is drawn.
+        Distinct real years, or weather members given; None when all weather is drawn. Where
+        stays differ, the smallest.
+    multiple : int
+        Members are a multiple of this, so that every real year is lived equally often.
     """
 
     scenario: Scenario
@@ -104,6 +114,7 @@ class Plan:
     day_stay: npt.NDArray[np.int64]
     day_doy: npt.NDArray[np.int64]
     record_years: int | None
+    multiple: int
     dtype: Any
 
 
@@ -132,7 +143,7 @@ def make_plan(
     WeatherError
         A weather file is unusable, or the given weather does not cover a stay.
     """
-    sites = [_site(stay, weather, base_dir) for stay in scenario.stays]
+    sites = sites_of(scenario, weather, base_dir)
     cases, scores = model_points(scenario, [site.basis for site in sites])
     bank = bank_record(scenario.bank)
     starts = _first_days(scenario.stays)
@@ -142,14 +153,16 @@ def make_plan(
     periods: list[Period] = []
     day_stay: list[int] = []
     day_doy: list[int] = []
-    ended = starts[0] - SPIN_DAYS
+    drawn_until: int | None = None  # counter of the day after the last drawn stay
     for n, (stay, site) in enumerate(zip(scenario.stays, sites, strict=True)):
         before = len(day_stay)
-        calendar = _calendar(scenario, n, site.sun, (starts[n], starts[n] - ended, before), periods)
-        ended = starts[n] + stay.nights
+        unseen = SPIN_DAYS if drawn_until is None else starts[n] - drawn_until
+        calendar = _calendar(scenario, n, site.sun, (starts[n], unseen, before), periods)
+        if weather is None and site.years is None:
+            drawn_until = starts[n] + stay.nights
         day_stay.extend([n] * stay.nights)
         day_doy.extend(int(doy) for doy in calendar.days[:, DOY])
-        given = _given(scenario, weather, n, starts)
+        given = given_for(scenario, weather, n, starts)
         spread = sun_error(scenario, site.basis)
         stays.append(
             cast_floats(
@@ -157,17 +170,18 @@ def make_plan(
                     calendar=calendar,
                     tables=site.tables,
                     given=given,
+                    years=site.years,
                     planes=plane_tables(
-                        site.sun, _planes(scenario, stay), all_hours=weather is not None
+                        site.sun,
+                        _planes(scenario, stay),
+                        all_hours=weather is not None or site.years is not None,
                     ),
                     uses=uses,
                     cabin=cabin,
                     rigs=_rigs(scenario, bank, cases, [1.0 + z * spread for z in scores], n),
                     basis=site.basis,
                     elevation_m=site.elevation_m,
-                    outdoor_start_c=_outdoor_start_c(
-                        site.tables, given, int(calendar.days[0, DOY])
-                    ),
+                    outdoor_start_c=outdoor_start_c(site, given, int(calendar.days[0, DOY])),
                 ),
                 dtype,
             )
@@ -184,31 +198,10 @@ def make_plan(
         bank=np.tile(np.array(bank)[:, None], len(cases)),
         day_stay=np.array(day_stay, dtype=np.int64),
         day_doy=np.array(day_doy, dtype=np.int64),
-        record_years=weather.members if weather is not None else None,
+        record_years=record_years(sites, weather),
+        multiple=member_multiple(sites),
         dtype=dtype,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Site:
-    """A stay's place with its sun and weather."""
-
-    elevation_m: float
-    sun: SunTable
-    tables: SyntheticTables
-    basis: WeatherBasis
-
-
-def _site(stay: Stay, weather: WeatherTable | None, base_dir: Path | None) -> _Site:
-    elevation = stay.elevation_m
-    if elevation is None:
-        elevation = terrain_m(stay.latitude, stay.longitude)
-    sun = sun_table(stay.latitude, stay.longitude, elevation, stay.utc_offset_h)
-    if weather is not None:
-        return _Site(elevation, sun, empty_tables(), given_basis(weather))
-    place = replace(stay, elevation_m=elevation)
-    tables, basis = build_synthetic(place, sun, stay.weather, base_dir or Path())
-    return _Site(elevation, sun, tables, basis)
 
 
 def sun_error(scenario: Scenario, basis: WeatherBasis) -> float:
@@ -278,17 +271,33 @@ def _calendar(
     lit = sun.cos_zenith[doys] > 0.0
     dawn = np.where(lit.any(axis=1), lit.argmax(axis=1), 6)
     first_day, gap, before = where
-    clock = np.column_stack(
-        [
-            _switched_on(scenario.inverter.hours_on, round(float(shift[0]))),
-            thermostat_c(scenario.household, float(shift[0])),
-        ]
-    )
+    kept = sorted({round(hours) for hours in shift.tolist()})
+    which = [kept.index(round(hours)) for hours in shift.tolist()]
+    follows = n > 0 and _ends_as_begins(scenario.stays[n - 1], stay)
+    followed = n + 1 < len(scenario.stays) and _ends_as_begins(stay, scenario.stays[n + 1])
     return Calendar(
-        days=np.column_stack([doys, of_day, dawn]).astype(np.int64),
+        days=np.column_stack([doys, of_day, dawn, which]).astype(np.int64),
         shift_h=shift,
-        clock=clock,
-        stay=np.array([first_day, gap, before, 24 * before, 0, 0], dtype=np.int64),
+        clock=np.stack([_clock(scenario, hours) for hours in kept]),
+        stay=np.array(
+            [first_day, gap, before, 24 * before, 0, 0, int(follows), int(followed)],
+            dtype=np.int64,
+        ),
+    )
+
+
+def _ends_as_begins(before: Stay, stay: Stay) -> bool:
+    """Whether one stay begins on the day that the other ends."""
+    return before.start_day + before.nights == stay.start_day
+
+
+def _clock(scenario: Scenario, shift_h: int) -> npt.NDArray[np.float64]:
+    """Tell what the household does by the clock, by hour of the simulation clock, (24, 2)."""
+    return np.column_stack(
+        [
+            _switched_on(scenario.inverter.hours_on, shift_h),
+            thermostat_c(scenario.household, shift_h),
+        ]
     )
 
 
@@ -373,49 +382,6 @@ def _thermostatic(scenario: Scenario) -> tuple[tuple[str, str], ...]:
         if names:
             found.append((row, " and ".join(names)))
     return tuple(found)
-
-
-def _given(
-    scenario: Scenario, weather: WeatherTable | None, n: int, starts: Sequence[int]
-) -> Given:
-    """Where stay `n` lies in the given weather; an empty table when it is drawn."""
-    lanes = np.zeros(LANES, dtype=np.int64)
-    if weather is None:
-        return Given(np.zeros((0, 0, 5)), lanes, np.zeros(1, dtype=np.int64))
-    first, stay = scenario.stays[0], scenario.stays[n]
-    offset = np.timedelta64(first.utc_offset_h, "h")
-    local = weather.start.astype("datetime64[h]") + offset
-    midnight = _midnight_after(local, first.first_doy)
-    skipped = int((midnight - local).astype(int)) + 24 * (starts[n] - starts[0])
-    skipped += first.utc_offset_h - stay.utc_offset_h
-    hours = weather.values.shape[1]
-    if skipped < 0 or skipped + 24 * stay.nights > hours:
-        raise WeatherError(
-            Problem(
-                f"weather for stay {stay.name!r}",
-                f"it needs {24 * stay.nights} hours from hour {skipped} of the table, "
-                f"which has {hours}.",
-                "Give weather that covers every day of every stay, from midnight of the first.",
-            )
-        )
-    return Given(weather.values, lanes, np.array([skipped], dtype=np.int64))
-
-
-def _midnight_after(local: np.datetime64, first_doy: int) -> np.datetime64:
-    """First midnight at or after `local` that begins the given day of the year."""
-    day = dt.date(2001, 1, 1) + dt.timedelta(days=first_doy)
-    year = int(str(local)[:4])
-    for candidate in (year, year + 1):
-        midnight = np.datetime64(f"{candidate:04d}-{day.month:02d}-{day.day:02d}T00", "h")
-        if midnight >= local:
-            return midnight
-    raise AssertionError("a year later is always later")
-
-
-def _outdoor_start_c(tables: SyntheticTables, given: Given, doy: int) -> float:
-    if given.values.shape[0] > 0:
-        return float(given.values[0, given.first_hour[0], 3])
-    return float(tables.temp_mean_c[doy])
 
 
 def cast_floats(record: T, dtype: Any) -> T:

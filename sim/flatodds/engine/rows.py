@@ -108,7 +108,8 @@ FIRST_SUM = 23  # row number of the first sum
 FIRST_SCRATCH = FIRST_SUM + len(SUMS)  # row number
 (
     MUST_W,  # must-have demand at the battery, wanted
-    WAIT_W,  # can-wait use granted, at the battery
+    OVER_W,  # must-have mains demand above the inverter's rating, never served
+    WAIT_W,  # can-wait use granted, from stage 4 on: served, at the battery
     WAIT_DC_W,  # the same at the plug, by side
     WAIT_AC_W,
     SPARE_WANTED_W,
@@ -130,8 +131,8 @@ FIRST_SCRATCH = FIRST_SUM + len(SUMS)  # row number
     FRIDGE_W,
     BLOWER_W,
     VOLTS,  # first estimate of the bank's mean open-circuit voltage
-) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 23) * L, L)
-ROWS = FIRST_SCRATCH + 23
+) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 24) * L, L)
+ROWS = FIRST_SCRATCH + 24
 
 # Per day, of the first design: (LANES, day, DAILY).
 DAILY = ("array_wh", "demand_wh", "min_charge_frac", "dawn_charge_frac")

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from flatodds.battery.bank import Bank, stored_wh
 from flatodds.engine import rows as r
-from flatodds.engine.block import SET_C, Key, Out, live_stay
+from flatodds.engine.block import FIRST_DAY, SET_C, Given, Key, Out, live_stay
 from flatodds.engine.hour import START_FRAC
 from flatodds.engine.plan import Plan
 from flatodds.engine.results import Results
@@ -79,11 +79,9 @@ def run_block(plan: Plan, first_member: int, seed: int, *, trace: bool = False) 
     extremes = np.empty((designs, LANES, len(plan.stays), len(r.EXTREMES)))
     wanted = np.zeros((len(plan.stays), appliances, LANES))
     served = np.zeros((len(plan.stays), appliances, LANES))
+    begun = False  # whether any weather has been drawn
     for n, stay in enumerate(plan.stays):
-        given = stay.given
-        if given.values.shape[0] > 0:
-            lived = (first_member + np.arange(LANES)) % given.values.shape[0]
-            given = given._replace(row=lived.astype(np.int64))
+        given = _given(plan, n, first_member, (k0, k1))
         _arrive(plan, n, rows)
         live_stay(
             stay.calendar,
@@ -94,17 +92,32 @@ def run_block(plan: Plan, first_member: int, seed: int, *, trace: bool = False) 
             stay.uses,
             stay.cabin,
             stay.rigs,
-            n == 0,
+            not begun,
             latent,
             energy,
             state,
             Out(sums, daily, wanted[n], served[n], traced),
         )
+        begun = begun or given.values.shape[0] == 0
         for k, row in enumerate(r.EXTREMES.values()):
             extremes[:, :, n, k] = rows[:, row // LANES]
     return BlockResult(
         first_member, sums, extremes, daily.astype(np.float32), wanted, served, traced
     )
+
+
+def _given(plan: Plan, n: int, first_member: int, key: tuple[np.uint64, np.uint64]) -> Given:
+    """Weather of stay `n` that is not drawn, with the row that each lane lives."""
+    stay = plan.stays[n]
+    members = first_member + np.arange(LANES, dtype=np.int64)
+    if stay.years is not None:
+        first_day, days = int(stay.calendar.stay[FIRST_DAY]), len(stay.calendar.days)
+        hours = stay.years.hours(first_day, days, members, key)
+        values = np.ascontiguousarray(hours, dtype=plan.dtype)
+        return Given(values, np.arange(LANES, dtype=np.int64), np.zeros(1, dtype=np.int64))
+    if stay.given.values.shape[0] > 0:
+        return stay.given._replace(row=members % stay.given.values.shape[0])
+    return stay.given
 
 
 def _arrive(plan: Plan, n: int, rows: npt.NDArray[Any]) -> None:
@@ -117,7 +130,7 @@ def _arrive(plan: Plan, n: int, rows: npt.NDArray[Any]) -> None:
     if n == 0:
         rows[:, r.BANK_C // LANES] = stay.outdoor_start_c
         rows[:, r.CABIN_C // LANES] = max(
-            float(stay.calendar.clock[0, SET_C]), stay.outdoor_start_c
+            float(stay.calendar.clock[0, 0, SET_C]), stay.outdoor_start_c
         )
         inside = np.asarray(bank.inside_frac)[:, None]
         rows[:, r.BANK_C // LANES] = (
@@ -149,7 +162,7 @@ def run_plan(
     plan : Plan
         What to run.
     members : int
-        Simulated years.
+        Simulated years; rounded up so that every real year is lived equally often.
     seed : int
         Key of all random draws, 0 to 2**64 - 1.
     threads : int, optional
@@ -162,6 +175,7 @@ def run_plan(
     FlatoddsError
         A result is not a finite number (never hidden in an average).
     """
+    members += -members % plan.multiple
     blocks = range(0, members, LANES)
     collected: list[BlockResult | None] = [None] * len(blocks)
     pool = _in_pool(plan, list(blocks), seed, threads or os.cpu_count() or 1)

@@ -10,12 +10,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from flatodds.engine import rows as r
 from flatodds.engine.block import (
+    CLOCK,
     DAILY_AT,
     DAWN_H,
     DOY,
     FIRST_DAY,
+    FOLLOWED,
+    FOLLOWS,
     PERIOD,
     PLACE,
     SET_C,
@@ -97,6 +102,7 @@ class Twin:
         self.energy_wh = [[0.0] * BUFFER_H for _ in plan.appliances]
         self.night_flat = False
         self.mood: Mood | None = None
+        self.hours_of_years: list[list[float]] = []
         self.state = State(0.0, 0.0, 0.0)
         self.extremes: Sums = {}
 
@@ -127,15 +133,24 @@ class Twin:
         design = Design(*stay.rigs.design[:, self.case].tolist())
         state = self.state
         if first:
-            state.cabin_c = max(float(stay.calendar.clock[0, SET_C]), stay.outdoor_start_c)
+            state.cabin_c = max(float(stay.calendar.clock[0, 0, SET_C]), stay.outdoor_start_c)
             inside = bank.inside_frac == 1.0
             state.bank_c = state.cabin_c if inside else stay.outdoor_start_c
         if not math.isnan(design.start_frac):
             state.charge_ah = design.start_frac * bank.capacity_ah
             state.loads_off = False
-        if stay.given.values.shape[0] == 0:
-            self._weather_until(stay, fresh=first)
+        if stay.years is not None:
+            self._open_years(stay)
+        elif stay.given.values.shape[0] == 0:
+            self._weather_until(stay, fresh=self.mood is None)
         return Rig(bank, design, Cabin(*stay.cabin.tolist()))
+
+    def _open_years(self, stay: StayPlan) -> None:
+        """Take the member's hours of the whole stay out of its real years."""
+        assert stay.years is not None  # noqa: S101  (called for such stays only)
+        first_day, days = int(stay.calendar.stay[FIRST_DAY]), len(stay.calendar.days)
+        member, key = np.array([self.member]), (np.uint64(self.key[0]), np.uint64(self.key[1]))
+        self.hours_of_years = stay.years.hours(first_day, days, member, key)[0].tolist()
 
     def _luck(self, stay: StayPlan) -> Luck:
         return Luck(self.member, self.key, int(stay.calendar.stay[PLACE]))
@@ -156,6 +171,8 @@ class Twin:
 
     def _sky(self, stay: StayPlan, n: int) -> list[SkyHour]:
         """Weather of the stay's day `n`, out of the given table or drawn."""
+        if stay.years is not None:
+            return table_day(self.hours_of_years[24 * n : 24 * n + 24])
         values = stay.given.values
         if values.shape[0] > 0:
             at = int(stay.given.first_hour[0]) + 24 * n
@@ -175,7 +192,7 @@ class Twin:
 
     def _day(self, stay: StayPlan, rig: Rig, n: int, *, last: bool) -> None:
         """Live one day from midnight to midnight."""
-        doy, period, dawn_h = (int(stay.calendar.days[n, k]) for k in (DOY, PERIOD, DAWN_H))
+        period, dawn_h = (int(stay.calendar.days[n, k]) for k in (PERIOD, DAWN_H))
         sums = self.lived.sums[period]
         sky = self._sky(stay, n)
         self._plan_uses(stay, n)
@@ -183,23 +200,37 @@ class Twin:
         today = {"array_wh": 0.0, "demand_wh": 0.0, "min_charge_frac": 1.0}
         full = False
         for hour in range(24):
-            happened = live_hour(rig, self.state, self._asked(stay, doy, hour, sky[hour]))
+            happened = live_hour(rig, self.state, self._asked(stay, n, hour, sky[hour]))
             frac = self.state.charge_ah / rig.bank.capacity_ah
             full = full or frac >= FULL_FRAC
             self._count_hour(rig, sums, today, happened, frac)
             self._count_appliances(stay, hour, happened)
             if hour == dawn_h:
                 today["dawn_charge_frac"] = frac
-            if hour == NOON_H - 1 or (last and hour == 23):
-                sums["nights_flat"] += self.night_flat
-                self.night_flat = False
+            if hour == NOON_H - 1:
+                self._noon(stay, n)
+            if last and hour == 23 and not stay.calendar.stay[FOLLOWED]:
+                self._count_night(period)
             self.lived.hours.append(self._record(sky[hour], happened, frac))
         self._midnight(sums, today, full)
         if sums["hours_flat"] > flat_before:
             self.extremes["first_flat_day"] = min(self.extremes["first_flat_day"], n + 1.0)
         assert len(self.lived.daily) == int(stay.calendar.stay[DAILY_AT]) + n + 1  # noqa: S101
 
-    def _asked(self, stay: StayPlan, doy: int, hour: int, sky: SkyHour) -> Asked:
+    def _noon(self, stay: StayPlan, n: int) -> None:
+        """End a night; hours before the first noon of an itinerary belong to its first night."""
+        if n > 0:
+            self._count_night(int(stay.calendar.days[n - 1, PERIOD]))
+        elif stay.calendar.stay[FOLLOWS]:
+            self._count_night(int(stay.calendar.days[0, PERIOD]) - 1)
+
+    def _count_night(self, period: int) -> None:
+        """Count the night, if it had a flat hour, for the period of its evening."""
+        self.lived.sums[period]["nights_flat"] += self.night_flat
+        self.night_flat = False
+
+    def _asked(self, stay: StayPlan, n: int, hour: int, sky: SkyHour) -> Asked:
+        doy = int(stay.calendar.days[n, DOY])
         channels = [0.0] * CHANNELS
         for channel, energy_wh in zip(stay.uses.channel.tolist(), self.energy_wh, strict=True):
             channels[channel] += energy_wh[hour]
@@ -207,7 +238,7 @@ class Twin:
             label_w * panel_share(stay.planes, group, doy, hour, sky)
             for group, label_w in enumerate(stay.rigs.label_w[self.case].tolist())
         )
-        clock = stay.calendar.clock[hour]
+        clock = stay.calendar.clock[stay.calendar.days[n, CLOCK], hour]
         on, set_c = float(clock[SWITCHED_ON]), float(clock[SET_C])
         must_dc, must_ac, wait_dc, wait_ac, spare_dc, spare_ac = channels
         return Asked(
@@ -228,14 +259,13 @@ class Twin:
         self, rig: Rig, sums: Sums, today: Sums, happened: Happened, frac: float
     ) -> None:
         """Add one hour to the period's sums, to the day's, and to the stay's extremes."""
-        demand_w = happened.wants.must_w + happened.wants.wait_w
-        for name, value in _hour_sums(happened, demand_w).items():
+        for name, value in _hour_sums(happened).items():
             sums[name] += value
         sums["hours_reserve"] += frac < rig.design.reserve_frac
         sums["cold_hours"] += self.state.cabin_c < COLD_C
         self.night_flat = self.night_flat or happened.flat
         today["array_wh"] += happened.taken_w
-        today["demand_wh"] += demand_w
+        today["demand_wh"] += happened.demand_w
         today["min_charge_frac"] = min(today["min_charge_frac"], frac)
         ext = self.extremes
         ext["min_charge_frac"] = min(ext["min_charge_frac"], frac)
@@ -257,7 +287,7 @@ class Twin:
             temp_air=sky.temp_air,
             array_offered_w=happened.offered_w,
             array_w=happened.taken_w,
-            demand_w=happened.wants.must_w + happened.wants.wait_w,
+            demand_w=happened.demand_w,
             served_w=happened.served_w,
             spare_w=happened.spare_w,
             charge_frac=frac,
@@ -282,13 +312,13 @@ class Twin:
         self.energy_wh = [hours[24:] + [0.0] * 24 for hours in self.energy_wh]
 
 
-def _hour_sums(happened: Happened, demand_w: float) -> Sums:
+def _hour_sums(happened: Happened) -> Sums:
     """Give what one hour adds to the sums of flows."""
     wants, passed = happened.wants, happened.passed
     return {
         "hours_flat": float(happened.flat),
-        "energy_not_served_wh": happened.refused_w,
-        "demand_wh": demand_w,
+        "energy_not_served_wh": happened.refused_w + wants.over_w,
+        "demand_wh": happened.demand_w,
         "served_wh": happened.served_w + happened.spare_w,
         "array_wh": happened.taken_w,
         "spilled_wh": max(happened.offered_w - happened.taken_w, 0.0),

@@ -15,7 +15,6 @@ import numpy.typing as npt
 
 from flatodds.battery.bank import Bank
 
-COLD_START_FRAC = 0.1  # share of the charge current just above the cold limit: trade table
 MOST_TIME_CONSTANTS = 16.0  # a taper counts as finished after this many (left: 1e-7)
 
 
@@ -95,7 +94,7 @@ def cold_allowance(bank: Bank, temp_c: float, locked: bool) -> float:
         return 0.0
     width_k = max(bank.cold_ramp_c - bank.cold_cut_c, 1e-3)
     above = (temp_c - bank.cold_cut_c) / width_k
-    return min(max(COLD_START_FRAC + (1.0 - COLD_START_FRAC) * above, 0.0), 1.0)
+    return min(max(bank.cold_start_frac + (1.0 - bank.cold_start_frac) * above, 0.0), 1.0)
 
 
 def accepted_a(bank: Bank, charge_ah: float, offered_a: float) -> float:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from flatodds.battery.bank import Bank
-from flatodds.engine.hour import FLAT_FRAC, FLAT_WH, TIE_FRAC, Design
+from flatodds.engine.hour import FLAT_FRAC, FLAT_WH, LEAST_WAITING_WH, TIE_FRAC, Design
 from flatodds.engine.twin_bank import (
     Exchange,
     cold_allowance,
@@ -24,7 +24,6 @@ from flatodds.loads.cabin import VENT_C, VENT_FACTOR, Cabin
 from flatodds.loads.inverter import PROPORTIONAL, QUADRATIC
 
 LEAST_W = 1e-6  # where a share of a demand is taken, less than this counts as this
-LEAST_WH = 1e-3  # less use than this does not wait: what rounding leaves is no use at all
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +62,7 @@ class Backlog:
 
 def _or_nothing(waiting_wh: float) -> float:
     """Drop a remainder too small to be a use; it would keep an inverter on for hours."""
-    return waiting_wh if waiting_wh > LEAST_WH else 0.0
+    return waiting_wh if waiting_wh > LEAST_WAITING_WH else 0.0
 
 
 @dataclass(slots=True)
@@ -114,9 +113,11 @@ class Wants:
     """Demand of one hour at the battery, and plug powers behind it [W].
 
     `wait_w` is what may run of all that waits (`wait_dc_w`, `wait_ac_w` at the plugs);
-    `wait_asked_w` is what this hour added to it.
+    `wait_asked_w` is what this hour added to it. `over_w` is must-have mains demand above
+    the inverter's rating, which nothing can serve.
     """
 
+    over_w: float
     must_w: float
     wait_w: float
     wait_dc_w: float
@@ -170,9 +171,20 @@ class Happened:
         return self.direct_w + self.passed.delivered_w
 
     @property
+    def wait_served_w(self) -> float:
+        """Can-wait demand served, at the battery."""
+        return self.served_w - (self.wants.must_w - self.refused_w)
+
+    @property
+    def demand_w(self) -> float:
+        """Must-have demand, too much for the inverter or not, and what ran of can-wait use."""
+        return self.wants.must_w + self.wait_served_w + self.wants.over_w
+
+    @property
     def must_share(self) -> float:
         """Share of the must-have demand that was served [1]."""
-        return 1.0 - self.refused_w / max(self.wants.must_w, LEAST_W)
+        asked_w = self.wants.must_w + self.wants.over_w
+        return (self.wants.must_w - self.refused_w) / max(asked_w, LEAST_W)
 
     @property
     def spare_share(self) -> float:
@@ -233,7 +245,8 @@ def ask(rig: Rig, state: State, asked: Asked, blower_w: float) -> Wants:
     warmer_k = state.cabin_c - 15.0
     fridge_dc_w = use * max(cabin.dc_15_w + cabin.dc_per_k * warmer_k, cabin.dc_least_w)
     fridge_ac_w = use * max(cabin.ac_15_w + cabin.ac_per_k * warmer_k, cabin.ac_least_w)
-    must_ac_w = min(use * asked.must_ac_w + fridge_ac_w, design.inverter_w)
+    asked_ac_w = use * asked.must_ac_w + fridge_ac_w
+    must_ac_w = min(asked_ac_w, design.inverter_w)
     wait_dc_w, wait_ac_w = what_may_run(rig, state, asked, design.inverter_w - must_ac_w)
     both_ac_w = must_ac_w + wait_ac_w
     spare_ac_w = min(use * asked.spare_ac_w, design.inverter_w - both_ac_w)
@@ -242,6 +255,7 @@ def ask(rig: Rig, state: State, asked: Asked, blower_w: float) -> Wants:
     for_both_w = behind_inverter_w(design, both_ac_w, asked.switched_on)
     for_all_w = behind_inverter_w(design, both_ac_w + spare_ac_w, asked.switched_on)
     return Wants(
+        over_w=asked_ac_w - must_ac_w,
         must_w=use * asked.must_dc_w + fridge_dc_w + blower_w + for_must_w,
         wait_w=wait_dc_w + for_both_w - for_must_w,
         wait_dc_w=wait_dc_w,
@@ -334,5 +348,6 @@ def protect(bank: Bank, state: State, floor: float, flat: bool) -> None:
     slack_ah = TIE_FRAC * bank.capacity_ah
     if flat and state.charge_ah <= floor + slack_ah:
         state.loads_off = True
-    if state.charge_ah + slack_ah >= floor + bank.reconnect_frac * bank.capacity_ah:
+    margin_ah = max(bank.reconnect_frac - bank.cutoff_frac, 0.0) * bank.capacity_ah
+    if state.charge_ah + slack_ah >= floor + margin_ah:
         state.loads_off = False

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.lanes import LANES, inlined, philox, uniform
+from flatodds.lanes import LANES, inlined, outlined, philox, uniform
 
 Array = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
@@ -26,6 +26,7 @@ MUST, CAN_WAIT, SPARE_SUN = range(3)
 NEEDS = 3
 WINDOWS = 4  # most windows one appliance can have
 BUFFER_H = 48  # a day's uses may run on past midnight
+LEAST_SLACK_H = 1e-6  # where runs fill every window, so that all windows are as likely
 MOST_SLOTS = 24  # uses a day beyond which slots stand for several uses each
 _FIRST_STREAM = 1 << 16  # weather streams lie below
 
@@ -98,6 +99,8 @@ def use_slots(specs: Sequence[UseSpec]) -> Uses:
         count, stacked = (1, 1.0) if spec.steady else _slot_count(spec)
         hours = 0.0 if spec.steady else spec.hours
         span = [max(end - start - hours, 0.0) for start, end in spec.windows]
+        if len(span) > 1 and not any(span):
+            span = [LEAST_SLACK_H] * len(span)
         starts = [start for start, _ in spec.windows]
         chances = [
             spec.times_a_day / (count * stacked),
@@ -151,7 +154,7 @@ def overlap_h(hour: float, start: float, end: float) -> float:
     return min(max(end - hour, f(0.0)), f(1.0)) - min(max(start - hour, f(0.0)), f(1.0))
 
 
-@inlined
+@outlined
 def draw_uses(
     uses: Uses,
     day: int,
@@ -240,7 +243,7 @@ def _start_time(slot: Array, u: float) -> float:
     return begin  # type: ignore[no-any-return]  # float() would make it double
 
 
-@inlined
+@outlined
 def _add_steady(slot: Array, shift_h: float, energy: Array, wanted: Array) -> None:
     """Add a load that fills its windows every day."""
     f = type(shift_h)

@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 Part = Mapping[str, Any]
 Rows = tuple[tuple[str, ...], ...]
 
-WIDTH = 440.0  # units of the drawing; own choice, legible at 360 px and at 640 px
+WIDTH = 400.0  # units of the drawing; own choice, legible at 360 px and at 540 px
 POINTS_PER_INCH = 72.0
-TEXT, SMALL = 13.0, 12.0
+TEXT, SMALL = 13.0, 12.5
 
 # Own choice. Relative luminance by WCAG 2.2: lines and text have a contrast of at least 4.5 to
 # white; amber is only ever a fill with a dark outline. Tested in tests/report/test_figures.py.
@@ -38,7 +38,7 @@ AMBER = "#f2b03d"  # sun, fill only
 BROWN = "#6b4700"  # outline of the sun
 FAINT = "#d9d9d9"  # grid
 
-STYLE: dict[str, Any] = {
+STYLE: Any = {
     "svg.fonttype": "none",  # text stays text: smaller, searchable, read aloud
     "svg.hashsalt": "flatodds",  # the same figure gives the same text
     "text.parse_math": False,  # a dollar sign in a name is a dollar sign
@@ -118,11 +118,10 @@ def add_axes(figure: Figure, left: float, bottom: float, right: float, top: floa
     return axes
 
 
-def legend_on_top(figure: Figure, axes: Axes, columns: int = 2) -> None:
+def legend_on_top(figure: Figure, axes: Axes, columns: int = 1) -> None:
     """Put the key above the drawing, where it never hides data."""
     handles, labels = axes.get_legend_handles_labels()
-    left = axes.get_position().x0 if columns > 1 else 0.02
-    figure.legend(handles, labels, loc="upper left", bbox_to_anchor=(left, 0.995), ncols=columns)
+    figure.legend(handles, labels, loc="upper left", bbox_to_anchor=(0.01, 0.995), ncols=columns)
 
 
 def svg_of(figure: Figure, name: str, title: str, description: str) -> str:

@@ -187,6 +187,16 @@ def plain_ascii(text: str, limit: int | None = None) -> str:
     return line
 
 
+def clean(text: str, limit: int = 200) -> str:
+    """Keep what a page may show of a text someone wrote: one line, no control characters.
+
+    Marks that turn the direction of writing count as control characters. Longer than `limit`,
+    the end is cut.
+    """
+    line = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    return line if len(line) <= limit else line[: limit - 1].rstrip() + "…"
+
+
 def wrapped(text: str, width: int = 80, indent: str = "") -> list[str]:
     """Break a sentence into lines of at most `width` columns."""
     return textwrap.wrap(plain_ascii(text), width, initial_indent=indent, subsequent_indent=indent)

@@ -11,8 +11,9 @@ from flatodds.scenario.defaults import Ledger
 from flatodds.scenario.parts import Stay
 from flatodds.scenario.places import clock_at, parse_place
 from flatodds.scenario.problems import Where
+from flatodds.scenario.values import SAMPLES
 from flatodds.scenario.written import WrittenStay
-from flatodds.units import m_from_ft
+from flatodds.units import c_from_f, m_from_ft
 
 
 def resolve_stays(
@@ -31,6 +32,7 @@ def resolve_stays(
                     "Keep one of them.",
                 )
             )
+        problems += _weather_problems(entry, index, where)
         stay = _stay(entry, index, stays[-1] if stays else None, where, ledger)
         stays.append(stay)
         end = stay.start_day + stay.nights
@@ -55,8 +57,10 @@ def _stay(
         elevation_m = m_from_ft(entry.elevation_ft)
     if elevation_m is None:
         ledger.note(key("elevation_m"), None, defaults.TERRAIN)
-    if entry.weather is None:
+    if entry.weather is None and entry.monthly_sun_kwh_m2 is None:
         ledger.note(key("weather"), None, defaults.BUILT_IN_WEATHER)
+    if entry.weather is not None and entry.years is None and entry.weather not in SAMPLES:
+        ledger.note(key("years"), None, defaults.YEARS_BY_COUNT)
     if before is not None and entry.arrival_charge_frac is None:
         ledger.note(key("arrival_charge_frac"), None, defaults.AS_BEFORE)
     earliest = before.start_day + before.nights if before else first_doy
@@ -70,12 +74,50 @@ def _stay(
         first_doy=first_doy,
         start_day=earliest + (first_doy - earliest) % DAYS,
         nights=entry.nights,
-        weather=entry.weather,
+        weather=_files(entry.weather),
+        years=entry.years,
+        monthly_sun_kwh_m2=_months(entry.monthly_sun_kwh_m2),
+        monthly_temp_c=_months(entry.monthly_temp_c, entry.monthly_temp_f),
         source=entry.source or "auto",
         time_zone=time_zone,
         utc_offset_h=utc_offset_h,
         arrival_charge_frac=entry.arrival_charge_frac,
     )
+
+
+def _files(weather: str | list[str] | None) -> str | tuple[str, ...] | None:
+    """One name, or several that no change can reach."""
+    if isinstance(weather, list):
+        return weather[0] if len(weather) == 1 else tuple(weather)
+    return weather
+
+
+def _months(
+    values: Sequence[float] | None, fahrenheit: Sequence[float] | None = None
+) -> tuple[float, ...] | None:
+    if values is None and fahrenheit is not None:
+        values = [c_from_f(value) for value in fahrenheit]
+    return None if values is None else tuple(float(value) for value in values)
+
+
+def _weather_problems(entry: WrittenStay, index: int, where: Where) -> list[Problem]:
+    """Ways of saying the weather that do not go together."""
+    pairs = [("monthly_temp_f", "monthly_temp_c")]
+    pairs += [
+        (name, "weather") for name in ("monthly_sun_kwh_m2", "monthly_temp_c", "monthly_temp_f")
+    ]
+    problems = []
+    for first, second in pairs:
+        if getattr(entry, first) is not None and getattr(entry, second) is not None:
+            path = ("stay", index, first)
+            found = f"{where.key(path)} and {second} are both written."
+            problems.append(Problem(where.line(path), found, "Keep one of them."))
+    if entry.years is not None and entry.weather is None:
+        path = ("stay", index, "years")
+        found = f"{where.key(path)} says how real years are lived, but there is no weather file."
+        hint = 'Write: weather = "my-years.csv", or leave years out.'
+        problems.append(Problem(where.line(path), found, hint))
+    return problems
 
 
 def _out_of_order(stays: Sequence[Stay], where: Where) -> Problem:

@@ -172,6 +172,12 @@ class Stay:
         follow those before.
     utc_offset_h : int
         Whole hours the standard clock is ahead of UTC.
+    weather : str, tuple of str or None
+        Weather files; None: the built-in estimate, with the monthly values if there are any.
+    years : str or None
+        "as they were", "shuffled" or "invented"; None: by how many there are.
+    monthly_sun_kwh_m2, monthly_temp_c : tuple of 12 float, or None
+        Mean sun on the level [kWh/m2/day] and mean temperature of each month.
     arrival_charge_frac : float or None
         None: the first stay takes the bank's, a later one what the stay before left.
     """
@@ -185,7 +191,10 @@ class Stay:
     first_doy: int
     start_day: int
     nights: int
-    weather: str | None
+    weather: str | tuple[str, ...] | None
+    years: str | None
+    monthly_sun_kwh_m2: tuple[float, ...] | None
+    monthly_temp_c: tuple[float, ...] | None
     source: str
     time_zone: str
     utc_offset_h: int

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
 from flatodds.catalog import appliances, parse_window
 from flatodds.scenario.dates import DayError, parse_day
 from flatodds.scenario.places import PlaceError, clock_at, parse_place
 
+MOST_FILES = 100  # weather files of one stay
+LONGEST_NAME = 1000  # characters of a file's name
 SAMPLES = ("sample:greensboro", "sample:sand-point")
 
 
@@ -55,10 +57,23 @@ def _use(name: str) -> str:
     return name
 
 
-def _weather(text: str) -> str:
-    if text.startswith("sample:") and text not in SAMPLES:
-        raise problem("is no packaged sample", "There are: " + ", ".join(SAMPLES) + ".")
-    return text
+def _weather(entry: object) -> object:
+    """Check a weather file's name, or a list of them, before pydantic sees which it is."""
+    listed = entry if isinstance(entry, list) else [entry]
+    names = [text for text in listed if isinstance(text, str)]
+    if not names or len(names) < len(listed):
+        raise problem(
+            "should be a weather file in quotes, or a list of them",
+            'Write: weather = "my-years.csv", or weather = ["2019.csv", "2020.csv"]',
+        )
+    if len(names) > MOST_FILES:
+        raise problem(f"lists more than {MOST_FILES} files", "Join years into one file.")
+    for text in names:
+        if not 1 <= len(text) <= LONGEST_NAME:
+            raise problem("should be text of ordinary length", "Give the name of a file.")
+        if text.startswith("sample:") and text not in SAMPLES:
+            raise problem("is no packaged sample", "There are: " + ", ".join(SAMPLES) + ".")
+    return entry
 
 
 Text = Annotated[str, Field(min_length=1, max_length=200)]
@@ -67,4 +82,13 @@ DayText = Annotated[str, Field(max_length=200), AfterValidator(_day)]
 PlaceText = Annotated[str, Field(max_length=200), AfterValidator(_place)]
 WindowText = Annotated[str, Field(max_length=200), AfterValidator(_window)]
 UseText = Annotated[str, Field(max_length=200), AfterValidator(_use)]
-WeatherText = Annotated[str, Field(min_length=1, max_length=1000), AfterValidator(_weather)]
+WeatherFiles = Annotated[str | list[str], BeforeValidator(_weather)]
+MonthsOfSun = Annotated[
+    list[Annotated[float, Field(ge=0.0, le=15.0)]], Field(min_length=12, max_length=12)
+]
+MonthsOfCelsius = Annotated[
+    list[Annotated[float, Field(ge=-60.0, le=45.0)]], Field(min_length=12, max_length=12)
+]
+MonthsOfFahrenheit = Annotated[
+    list[Annotated[float, Field(ge=-76.0, le=113.0)]], Field(min_length=12, max_length=12)
+]

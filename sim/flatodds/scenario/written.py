@@ -13,10 +13,13 @@ from pydantic import BaseModel, ConfigDict, Field
 from flatodds.scenario.values import (
     DayText,
     Fraction,
+    MonthsOfCelsius,
+    MonthsOfFahrenheit,
+    MonthsOfSun,
     PlaceText,
     Text,
     UseText,
-    WeatherText,
+    WeatherFiles,
     WindowText,
 )
 
@@ -235,7 +238,7 @@ class WrittenAppliance(Written):
     window: list[WindowText] | None = Field(
         default=None,
         min_length=1,
-        max_length=8,
+        max_length=4,
         description='Local hours in which a run lies, as in ["7-9", "17-19:30"].',
     )
     need: Literal["must", "can-wait", "spare-sun"] | None = Field(
@@ -265,8 +268,24 @@ class WrittenStay(Written):
     )
     first_day: DayText = Field(description='Day of arrival without a year, as in "20 Sep".')
     nights: int = Field(ge=1, le=365, description="How many nights.")
-    weather: WeatherText | None = Field(
-        default=None, description="A weather file beside this one, or a packaged sample."
+    weather: WeatherFiles | None = Field(
+        default=None,
+        description="Weather files beside this one (one year, or several), or a packaged sample.",
+    )
+    years: Literal["as they were", "shuffled", "invented"] | None = Field(
+        default=None,
+        description="How several real years are lived; left out: as they were from ten years on,"
+        " shuffled from five, else invented.",
+    )
+    monthly_sun_kwh_m2: MonthsOfSun | None = Field(
+        default=None,
+        description="Without a file: mean sun on the level, January first, kWh per m2 and day.",
+    )
+    monthly_temp_c: MonthsOfCelsius | None = Field(
+        default=None, description="Without a file: mean temperatures, January first, Celsius."
+    )
+    monthly_temp_f: MonthsOfFahrenheit | None = Field(
+        default=None, description="Without a file: mean temperatures, January first, Fahrenheit."
     )
     source: Literal["auto"] | None = Field(default=None, description="How weather is chosen.")
     arrival_charge_frac: Fraction | None = Field(

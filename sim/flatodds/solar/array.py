@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.lanes import LANES, inlined
+from flatodds.lanes import LANES, inlined, outlined
 from flatodds.solar.geometry import Planes
 
 Array = npt.NDArray[np.floating]
@@ -48,7 +48,7 @@ def power_per_watt(
     return max(share, f(0.0))
 
 
-@inlined
+@outlined
 def draw_yield(planes: Planes, doy: int, sky: Array, out: Array) -> None:
     """Fill `out` (group, 24, LANES) [W per W of label] from `sky` (5, 24, LANES).
 

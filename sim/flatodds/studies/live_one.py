@@ -6,7 +6,7 @@ Any member can be computed alone, because every draw is keyed by seed, day and m
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.errors import UsageError
-from flatodds.studies.simulate import MOST_MEMBERS, folder_of
+from flatodds.studies.simulate import MEMBERS, MOST_MEMBERS, _check_numbers, folder_of
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -71,7 +71,6 @@ def live_one(
         As for `simulate`.
     """
     from flatodds.engine.plan import make_plan
-    from flatodds.engine.run import run_block
     from flatodds.weather.contract import check_weather
 
     if not 0 <= member < MOST_MEMBERS:
@@ -79,7 +78,13 @@ def live_one(
     if not 0 <= seed < 2**64:
         raise UsageError(f"seed {seed} is outside 0 to 2**64 - 1.")
     table = None if weather is None else check_weather(weather)
-    plan = _first_case(make_plan(scenario, table, base_dir=folder_of(scenario)))
+    return _traced(make_plan(scenario, table, base_dir=folder_of(scenario)), member, seed)
+
+
+def _traced(plan: Plan, member: int, seed: int) -> xr.Dataset:
+    from flatodds.engine.run import run_block
+
+    plan = _first_case(plan)
     trace = run_block(plan, member, seed, trace=True).trace[:, :, 0]
     return _labelled(plan, trace.astype(np.float64), member, seed)
 
@@ -176,14 +181,28 @@ def bad_week(hours: xr.Dataset, stay: int) -> xr.Dataset:
     return week.assign_attrs(stay_flat_hours=int(here["flat"].to_numpy().sum()))
 
 
-def bad_weeks(
-    outcomes: Outcomes,
+def simulate_and_look(
     scenario: Scenario,
-    seed: int,
-    stays: Sequence[int],
-    weather: xr.Dataset | None = None,
-) -> dict[int, xr.Dataset]:
-    """One telling bad week of each of some stays, by index of the stay."""
-    members = {stay: telling_member(outcomes, stay) for stay in stays}
-    lived = {m: live_one(scenario, m, seed, weather) for m in sorted(set(members.values()))}
-    return {stay: bad_week(lived[member], stay) for stay, member in members.items()}
+    choose: Callable[[Outcomes], Sequence[int]],
+    *,
+    members: int = MEMBERS,
+    seed: int = 1,
+    threads: int | None = None,
+    progress: Callable[[int], None] | None = None,
+) -> tuple[Outcomes, dict[int, xr.Dataset]]:
+    """Simulate, then cut out one telling bad week of each stay that `choose` names.
+
+    The same answer as `simulate`, and the same weeks as `telling_member`, `live_one` and
+    `bad_week` give, but the weather is prepared only once. Arguments and errors as in `simulate`.
+    """
+    from flatodds.engine.plan import make_plan
+    from flatodds.engine.run import run_plan
+    from flatodds.outcomes import Outcomes
+
+    _check_numbers(members, seed, threads, None)
+    plan = make_plan(scenario, base_dir=folder_of(scenario))
+    results = run_plan(plan, members, seed, threads=threads, progress=progress)
+    outcomes = Outcomes.from_results(results)
+    chosen = {stay: telling_member(outcomes, stay) for stay in choose(outcomes)}
+    lived = {member: _traced(plan, member, seed) for member in sorted(set(chosen.values()))}
+    return outcomes, {stay: bad_week(lived[member], stay) for stay, member in chosen.items()}

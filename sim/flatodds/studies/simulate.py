@@ -40,7 +40,8 @@ def simulate(
         wind_speed [m/s] with dims (member, time); time is the start of each hour, UTC.
         Member i of the run lives weather member i modulo their number.
     members : int, optional
-        Simulated years: 1,000, or every given weather member once, unless stated.
+        Simulated years: 1,000, or every given weather member once, unless stated. Where real
+        years are lived as they were, rounded up so that each is lived equally often.
     seed : int
         Key of all random draws, 0 to 2**64 - 1.
     threads : int, optional

@@ -2,24 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from typing import Any
 
-import numba
 import numpy as np
 
-from flatodds.lanes import LANES, inlined, normal, philox, uniform
-
-F = TypeVar("F", bound=Callable[..., Any])
-
-
-def outlined(function: F) -> F:
-    """Compile a function over a whole block that is called, not inlined.
-
-    Its loop over lanes is inside, so a call costs nothing, while inlining it wherever it is
-    used made compiling the generator twice as long (measured).
-    """
-    return cast("F", numba.njit(error_model="numpy")(function))
+from flatodds.lanes import LANES, inlined, normal, outlined, philox, uniform
 
 
 @inlined

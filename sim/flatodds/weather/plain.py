@@ -11,25 +11,41 @@
 
 `time` is the start of the hour in local standard time, without summer time. ghi, dni and dhi are
 means over the hour in W/m2, temp_air is in degC, wind_speed in m/s. dni and dhi may both be left
-out; they are then estimated from ghi. One year, a year made of months from different years, or
-several whole years in order.
+out; they are then estimated from ghi. A missing value is an empty field. Where radiation is that
+of one moment of the hour, a line "# radiation_minute: 10" says which. One year, a year made of
+months from different years, or several whole years in order.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 
 import numpy as np
+import numpy.typing as npt
 
 from flatodds.errors import Problem, WeatherError
 from flatodds.weather.contract import NAMES
-from flatodds.weather.rows import Raw, Site, Source, Table, checked_site, number, places, stamps
+from flatodds.weather.rows import (
+    Floats,
+    Raw,
+    Site,
+    Source,
+    Table,
+    checked_site,
+    number,
+    places,
+    stamps,
+)
 
 HEAD = ("latitude", "longitude", "elevation_m", "utc_offset_h")
 TIME = re.compile(
     r" *(?P<y>\d{4})-(?P<m>\d\d)-(?P<d>\d\d)[T ](?P<h>\d\d):(?P<min>\d\d)(:00)? *", re.ASCII
 )
 HALVES = "Half hours were averaged to hours."
+INSTANT = "Radiation belongs to minute {0:g} of each hour and stands for the whole hour."
+MIDDLE_MIN = 30.0
+KIND = "plain table"
 
 
 def is_plain(source: Source) -> bool:
@@ -58,7 +74,68 @@ def read_plain(source: Source) -> Raw:
     values = table.numbers(columns)
     step_min = 30 if np.unique(start - start.astype("datetime64[h]")).size == 2 else 60
     notes = (HALVES,) if step_min == 30 else ()
-    return Raw(source, "plain table", site, table.line, start, values, step_min, notes=notes)
+    minute = _radiation_minute(source, entries)
+    if minute != MIDDLE_MIN:
+        notes = (*notes, INSTANT.format(minute))
+    mid_h = minute / 60.0
+    return Raw(source, KIND, site, table.line, start, values, step_min, mid_h, notes=notes)
+
+
+def _radiation_minute(source: Source, entries: dict[str, tuple[int, str]]) -> float:
+    """Minute of the hour that radiation belongs to; its middle unless the file says otherwise."""
+    if "radiation_minute" not in entries:
+        return MIDDLE_MIN
+    line, text = entries["radiation_minute"]
+    minute = number(source, line, "radiation_minute", text)
+    if not 0.0 <= minute < 60.0:
+        raise WeatherError(
+            Problem(source.at(line), f"radiation_minute is {minute:g}; 0 to 59 is possible.")
+        )
+    return minute
+
+
+def plain_text(
+    site: Site,
+    start: npt.NDArray[np.datetime64],
+    values: Mapping[str, Floats],
+    radiation_minute: float = MIDDLE_MIN,
+    remarks: Sequence[str] = (),
+) -> str:
+    """Write hours in this layout.
+
+    Parameters
+    ----------
+    site : Site
+        Place, and the clock of `start`.
+    start : ndarray of datetime64, (hour,)
+        Start of each hour.
+    values : mapping of str to ndarray of float64, (hour,)
+        Columns by `contract.NAMES`; dni and dhi may be left out; NaN is written as nothing.
+    radiation_minute : float
+        Minute of the hour that radiation belongs to [min].
+    remarks : sequence of str
+        Comment lines, put first; none may look like "NAME: VALUE" of the heading.
+    """
+    heading = [f"# {remark}" for remark in remarks]
+    heading += [
+        f"# latitude: {site.latitude:g}",
+        f"# longitude: {site.longitude:g}",
+        f"# elevation_m: {site.elevation_m:g}",
+        f"# utc_offset_h: {site.offset_h:g}",
+    ]
+    if radiation_minute != MIDDLE_MIN:
+        heading.append(f"# radiation_minute: {radiation_minute:g}")
+    names = [name for name in NAMES if name in values]
+    when = np.datetime_as_string(start.astype("datetime64[m]")).tolist()
+    cells = [_cells(values[name]) for name in names]
+    rows = [",".join(row) for row in zip(when, *cells, strict=True)]
+    return "\n".join([*heading, ",".join(["time", *names]), *rows]) + "\n"
+
+
+def _cells(column: Floats) -> list[str]:
+    """Numbers with up to two decimals, the services' own; nothing for NaN."""
+    shown = [f"{value:.2f}".rstrip("0").rstrip(".") for value in column.tolist()]
+    return ["" if text == "nan" else "0" if text == "-0" else text for text in shown]
 
 
 def _site(source: Source, entries: dict[str, tuple[int, str]]) -> Site:

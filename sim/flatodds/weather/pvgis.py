@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -124,12 +125,15 @@ def read_pvgis_tmy(source: Source) -> Raw:
         raise WeatherError(
             Problem(source.name, f"Irradiance Time Offset is {mid_h:g} h; -1 to 1 is possible.")
         )
+    start, early_h = stamp, int(np.floor(mid_h))
+    line = table.line
+    if early_h < 0:  # the moment lies in the hour before: the first row becomes the last
+        start = np.roll(stamp - np.timedelta64(60, "m"), -1)
+        values = {name: np.roll(column, -1) for name, column in values.items()}
+        line = np.roll(line, -1)
     kind = "PVGIS typical year"
-    start = stamp + np.timedelta64(60 * int(np.floor(mid_h)), "m")
-    mid_h -= float(np.floor(mid_h))
-    return Raw(
-        source, kind, site, table.line, start, values, 60, mid_h, True, False, (IN_UTC, note)
-    )
+    notes = (IN_UTC, note)
+    return Raw(source, kind, site, line, start, values, 60, mid_h - early_h, True, False, notes)
 
 
 def read_pvgis_series(source: Source) -> Raw:
@@ -145,7 +149,7 @@ def read_pvgis_series(source: Source) -> Raw:
     stamp = stamps(source, table.line, table.column(columns.pop("time")), TIME, LIKE)
     values = table.numbers(columns)
     if parted:
-        values = _horizontal(values)
+        values = horizontal(values)
     hour = stamp.astype("datetime64[h]")
     minutes = np.unique((stamp - hour).astype(np.int64))
     if minutes.size != 1:
@@ -179,8 +183,14 @@ def _check_level(source: Source, head: int) -> None:
         )
 
 
-def _horizontal(values: dict[str, Floats]) -> dict[str, Floats]:
-    """Global, direct normal and diffuse from the parts on the level plane."""
+def horizontal(values: Mapping[str, Floats]) -> dict[str, Floats]:
+    """Global, direct normal and diffuse from the parts on the level plane.
+
+    Parameters
+    ----------
+    values : mapping of str to ndarray of float64, (hour,)
+        beam, dhi, reflected [W/m2], height_deg of the sun [degree], temp_air, wind_speed.
+    """
     height = np.radians(values["height_deg"])
     high = values["height_deg"] >= LOWEST_SUN_DEG
     lowest = np.sin(np.radians(LOWEST_SUN_DEG))
@@ -198,8 +208,10 @@ def again_pvgis_tmy(source: Source) -> dict[str, Floats]:
     """Read the same columns with pvlib."""
     from pvlib.iotools import read_pvgis_tmy as pvlib_read
 
-    data, _ = pvlib_read(io.BytesIO(source.text.encode()), pvgis_format="csv")
-    return {name: data[name].to_numpy(dtype=np.float64) for name in NAMES}
+    data, meta = pvlib_read(io.BytesIO(source.text.encode()), pvgis_format="csv")
+    early = meta["inputs"].get("irradiance time offset", 0.0) < 0.0
+    columns = {name: data[name].to_numpy(dtype=np.float64) for name in NAMES}
+    return {name: np.roll(values, -1 if early else 0) for name, values in columns.items()}
 
 
 def again_pvgis_series(source: Source) -> dict[str, Floats]:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from flatodds.errors import Problem, WeatherError
-from flatodds.weather import epw, nsrdb, plain, pvgis, solaranywhere, tmy
+from flatodds.weather import epw, nsrdb, plain, pvgis, pvgis_json, solaranywhere, tmy
 from flatodds.weather.checks import judge
 from flatodds.weather.clock import SunHours
 from flatodds.weather.contract import NAMES
@@ -38,6 +38,8 @@ FAMILIES = (
     Family(epw.is_epw, epw.read_epw, epw.again_epw),
     Family(pvgis.is_pvgis_tmy, pvgis.read_pvgis_tmy, pvgis.again_pvgis_tmy),
     Family(pvgis.is_pvgis_series, pvgis.read_pvgis_series, pvgis.again_pvgis_series),
+    Family(pvgis_json.is_pvgis_tmy_json, pvgis_json.read_pvgis_tmy_json, None),
+    Family(pvgis_json.is_pvgis_series_json, pvgis_json.read_pvgis_series_json, None),
     Family(nsrdb.is_nsrdb, nsrdb.read_nsrdb, nsrdb.again_nsrdb),
     Family(
         solaranywhere.is_solaranywhere,
@@ -136,15 +138,31 @@ def read_weather(path: str | Path, utc_offset_h: int | None = None) -> WeatherYe
         With every problem found.
     """
     grid = _read(Path(path))
-    source = grid.raw.source
     if len(grid.years) != 1:
         raise WeatherError(
             Problem(
-                source.name,
+                grid.raw.source.name,
                 f"The file holds {len(grid.years)} years, {grid.years[0]} to {grid.years[-1]}.",
                 "One year is wanted here; several real years go in as a series.",
             )
         )
+    return _one_year(grid, utc_offset_h)
+
+
+def read_either(
+    paths: Sequence[str | Path], utc_offset_h: int | None = None
+) -> WeatherYear | WeatherYears:
+    """Read what the files hold: one typical or single year, or several real years.
+
+    Parameters and errors as for `read_years`.
+    """
+    grids = [_read(Path(path)) for path in paths]
+    if len(grids) == 1 and len(grids[0].years) == 1:
+        return _one_year(grids[0], utc_offset_h)
+    return _several_years(grids, utc_offset_h)
+
+
+def _one_year(grid: Grid, utc_offset_h: int | None) -> WeatherYear:
     offset = _clock(grid, utc_offset_h)
     arrays = {name: values[0] for name, values in _on_clock(grid, offset).items()}
     site = grid.raw.site
@@ -155,7 +173,7 @@ def read_weather(path: str | Path, utc_offset_h: int | None = None) -> WeatherYe
         utc_offset_h=offset,
         kind=grid.raw.kind,
         typical=grid.typical,
-        sha256=source.sha256,
+        sha256=grid.raw.source.sha256,
         notes=tuple(grid.notes),
         **arrays,
     )
@@ -181,7 +199,11 @@ def read_years(
     given = [paths] if isinstance(paths, str | Path) else list(paths)
     if not given:
         raise WeatherError(Problem("", "No weather file was given."))
-    grids = sorted((_read(Path(path)) for path in given), key=lambda grid: grid.years[0])
+    return _several_years([_read(Path(path)) for path in given], utc_offset_h)
+
+
+def _several_years(grids: Sequence[Grid], utc_offset_h: int | None) -> WeatherYears:
+    grids = sorted(grids, key=lambda grid: grid.years[0])
     _check_series(grids)
     offset = _clock(grids[0], utc_offset_h)
     parts = [_on_clock(grid, offset) for grid in grids]

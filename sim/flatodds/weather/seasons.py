@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
@@ -97,16 +99,25 @@ def season_air(latitude: float, normals_c: Floats, range_c: Floats, wind: Floats
 
 
 def world_air(
-    latitude: float, longitude: float, elevation_m: float, grid_quantiles: Floats
+    latitude: float,
+    longitude: float,
+    elevation_m: float,
+    grid_quantiles: Floats,
+    temp_c: Sequence[float] | None = None,
 ) -> AirClimate:
-    """Air climate of a place nobody gave temperatures for.
+    """Air climate of a place nobody gave hours for.
 
     Parameters
     ----------
     grid_quantiles : ndarray, (12, 129)
         Uncorrected quantiles of daily K, as the diurnal range was fitted to them [1].
+    temp_c : sequence of 12 float, optional
+        Monthly mean temperatures [degC]; spread from cities when not given.
     """
-    normals = temperature_normals(latitude, longitude, elevation_m)
+    if temp_c is None:
+        normals = temperature_normals(latitude, longitude, elevation_m)
+    else:
+        normals = np.asarray(temp_c, dtype=np.float64)
     k = np.trapezoid(grid_quantiles, PROBABILITY, axis=1)
     span = np.maximum(RANGE_AT_0_C + RANGE_PER_K_C * k, MIN_MEAN_RANGE_C)
     return season_air(latitude, normals, span, np.full(12, WIND_M_S))

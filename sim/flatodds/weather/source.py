@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
 import numpy as np
 
@@ -13,21 +14,26 @@ from flatodds.errors import Problem, WeatherError
 from flatodds.sun import SunTable
 from flatodds.weather.synthetic import SyntheticTables
 
+if TYPE_CHECKING:
+    from flatodds.weather.ensembles import Ensemble
+
 Kind = Literal[
-    "real years", "resampled", "local monthly", "one typical year", "world grid", "given"
+    "real years",
+    "resampled",
+    "fitted years",
+    "local monthly",
+    "one typical year",
+    "world grid",
+    "given",
 ]
 
-# Typical error of the dullest season's sun, own measurements. World grid: rms of its corrected
-# dull quarters at 22 places. One typical year: worst 3-day to 7-day spells generated from it
-# came out 5 to 8 % too sunny on average of nine places with long records; the larger figure.
-# One real year is no better than the year it happens to be: monthly sun varies from year to
-# year by 6 to 12 % at seven of those places, so it gets the world grid's figure (judgement).
+# Typical error of the dullest season's sun. World grid: rms of its corrected dull quarters at
+# 22 places, own measurement. Monthly values: with the grid's shape scaled to a station's own
+# months, worst 5-day spells were 2 % too dull on average of seven places, rms 8 %; the rms.
 WORLD_GRID_ERROR_FRAC = 0.12
-TYPICAL_YEAR_ERROR_FRAC = 0.08
-REAL_YEAR_ERROR_FRAC = 0.12
+LOCAL_MONTHLY_ERROR_FRAC = 0.08
 
 SAMPLES = {"sample:greensboro": "723170TYA.CSV", "sample:sand-point": "703165TY.csv"}
-NEAR_DEG = 0.5  # a file further away than this (about 55 km) gets a caution; judgement
 
 WORLD_SOURCES = (
     "MERRA-2 2011-2015 (NASA GMAO; Gelaro et al. 2017) by way of gsee-climate-data "
@@ -39,9 +45,9 @@ WORLD_SENTENCE = (
     "±12 %; more than 50 % too sunny is possible on monsoon coasts and in mountains. Give "
     "monthly values or weather files for this site if you can."
 )
-YEAR_SENTENCE = (
-    "Sun data: many possible years made from the {days} days of {name}, {what}. One year holds "
-    "few bad weeks, so the worst spells are a guess: typical error ±{error:.0%}."
+LOCAL_SENTENCE = (
+    "Sun data: invented years matching your monthly averages; how days differ within a month "
+    "is the worldwide estimate's. Typical error of the dullest season: ±{error:.0%}."
 )
 
 
@@ -54,6 +60,19 @@ class Place(Protocol):
     def longitude(self) -> float: ...  # noqa: D102
     @property
     def elevation_m(self) -> float | None: ...  # noqa: D102
+
+
+class StayPlace(Place, Protocol):
+    """A place and what the user says of its weather, as `scenario.Stay` holds it."""
+
+    @property
+    def weather(self) -> str | tuple[str, ...] | None: ...  # noqa: D102
+    @property
+    def years(self) -> str | None: ...  # noqa: D102
+    @property
+    def monthly_sun_kwh_m2(self) -> tuple[float, ...] | None: ...  # noqa: D102
+    @property
+    def monthly_temp_c(self) -> tuple[float, ...] | None: ...  # noqa: D102
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +103,50 @@ class WeatherBasis:
     cautions: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class StayWeather:
+    """Weather of one stay: a generator's tables, or years to live.
+
+    Attributes
+    ----------
+    tables : SyntheticTables or None
+        What the generator reads; None when years are lived.
+    ensemble : Ensemble or None
+        Real years, as they were or shuffled; None when weather is generated.
+    basis : WeatherBasis
+        What it rests on.
+    """
+
+    tables: SyntheticTables | None
+    ensemble: Ensemble | None
+    basis: WeatherBasis
+
+
+def stay_weather(stay: StayPlace, sun: SunTable, base_dir: Path | str = ".") -> StayWeather:
+    """Weather of a stay, by what the user wrote of it.
+
+    In order of trust: real years as they were, real years shuffled, generated years fitted to
+    real ones, monthly values, one typical year, the world grid.
+
+    Raises
+    ------
+    WeatherError
+        Files that cannot be used, or not in the way that was asked for.
+    """
+    from flatodds.weather.own_years import file_weather
+
+    if stay.weather is None:
+        tables, basis = _without_file(stay, sun)
+        return StayWeather(tables, None, basis)
+    names = (stay.weather,) if isinstance(stay.weather, str) else stay.weather
+    return file_weather(stay, sun, names, stay.years, Path(base_dir))
+
+
+def _without_file(stay: StayPlace, sun: SunTable) -> tuple[SyntheticTables, WeatherBasis]:
+    """Use the world grid, with whatever monthly values the user gave."""
+    return _from_world_grid(stay, sun, stay.monthly_sun_kwh_m2, stay.monthly_temp_c)
+
+
 def build_synthetic(
     place: Place, sun: SunTable, weather: str | None, base_dir: Path | str = "."
 ) -> tuple[SyntheticTables, WeatherBasis]:
@@ -102,10 +165,13 @@ def build_synthetic(
     """
     if weather is None:
         return _from_world_grid(place, sun)
-    return _from_year(place, sun, weather, Path(base_dir))
+    from flatodds.weather.own_years import from_year, read_files
+
+    year = read_files((weather_path(weather, Path(base_dir)),), sun.utc_offset_h)
+    return from_year(place, sun, year, weather)
 
 
-def _elevation_m(place: Place) -> float:
+def elevation_of(place: Place) -> float:
     """Take the stay's elevation, from the height map if the user gave none [m]."""
     from flatodds.weather.normals import terrain_m
 
@@ -122,23 +188,40 @@ def _tables_hash(tables: SyntheticTables) -> str:
     return digest.hexdigest()
 
 
-def _from_world_grid(place: Place, sun: SunTable) -> tuple[SyntheticTables, WeatherBasis]:
-    """Use the corrected world grid, for a place nobody gave weather for."""
-    from flatodds.weather import climate, seasons
+def _from_world_grid(
+    place: Place,
+    sun: SunTable,
+    sun_kwh_m2: Sequence[float] | None = None,
+    temp_c: Sequence[float] | None = None,
+) -> tuple[SyntheticTables, WeatherBasis]:
+    """Use the corrected world grid, with the user's months in place of its own where given."""
+    from flatodds.weather import climate, local, seasons
     from flatodds.weather.tables import clear_sky, synthetic_tables
 
-    lat, lon, height = place.latitude, place.longitude, _elevation_m(place)
-    air = seasons.world_air(lat, lon, height, climate.grid_quantiles(lat, lon))
-    clear = clear_sky(lat, lon, height, sun)
-    tables = synthetic_tables(lat, sun, clear, climate.world_quantiles(lat, lon), air)
-    caution = seasons.temperature_caution(lat, lon)
+    lat, lon, height = place.latitude, place.longitude, elevation_of(place)
+    air = seasons.world_air(lat, lon, height, climate.grid_quantiles(lat, lon), temp_c)
+    sources = list(WORLD_SOURCES)
+    cautions = [None if temp_c else seasons.temperature_caution(lat, lon)]
+    if sun_kwh_m2 is None:
+        k = climate.world_quantiles(lat, lon)
+        kind: Kind = "world grid"
+        sentence, error = WORLD_SENTENCE, WORLD_GRID_ERROR_FRAC
+    else:
+        k = local.local_quantiles(lat, lon, sun_kwh_m2, f"{lat:g}, {lon:g}")
+        kind, error = "local monthly", LOCAL_MONTHLY_ERROR_FRAC
+        sentence = LOCAL_SENTENCE.format(error=error)
+        sources.append("monthly sun as the user gave it")
+        cautions.append(local.unlike_grid(lat, lon, k))
+    if temp_c is not None:
+        sources.append("monthly temperatures as the user gave them")
+    tables = synthetic_tables(lat, sun, clear_sky(lat, lon, height, sun), k, air)
     basis = WeatherBasis(
-        kind="world grid",
-        sentence=WORLD_SENTENCE,
-        sources=WORLD_SOURCES,
+        kind=kind,
+        sentence=sentence,
+        sources=tuple(sources),
         sha256=_tables_hash(tables),
-        typical_error_frac=WORLD_GRID_ERROR_FRAC,
-        cautions=(caution,) if caution else (),
+        typical_error_frac=error,
+        cautions=tuple(caution for caution in cautions if caution),
     )
     return tables, basis
 
@@ -156,51 +239,3 @@ def weather_path(weather: str, base_dir: Path) -> Path:
     import pvlib
 
     return Path(pvlib.__file__).parent / "data" / SAMPLES[weather]
-
-
-def _from_year(
-    place: Place, sun: SunTable, weather: str, base_dir: Path
-) -> tuple[SyntheticTables, WeatherBasis]:
-    """One year's own days, turned into many years; never simply repeated."""
-    from flatodds.weather.readers import read_weather
-    from flatodds.weather.seasons import season_air
-    from flatodds.weather.tables import (
-        air_of_year,
-        clear_sky,
-        clearness_from_days,
-        monthly_mean,
-        synthetic_tables,
-    )
-
-    path = weather_path(weather, base_dir)
-    year = read_weather(path, sun.utc_offset_h)
-    lat, height = place.latitude, _elevation_m(place)
-    clear = clear_sky(lat, place.longitude, height, sun)
-    k = clearness_from_days(year.ghi.sum(axis=1)[None, :], sun.h0_wh_m2)
-    normals = monthly_mean(year.temp_air.mean(axis=1))
-    season = season_air(lat, normals, np.zeros(12), np.zeros(12))
-    tables = synthetic_tables(lat, sun, clear, k, air_of_year(year, season))
-    name = weather if weather in SAMPLES else path.name
-    what = "a typical year" if year.typical else "one real year"
-    error = TYPICAL_YEAR_ERROR_FRAC if year.typical else REAL_YEAR_ERROR_FRAC
-    basis = WeatherBasis(
-        kind="one typical year",
-        sentence=YEAR_SENTENCE.format(days=year.ghi.shape[0], name=name, what=what, error=error),
-        sources=(name,),
-        sha256=year.sha256,
-        typical_error_frac=error,
-        cautions=_year_cautions(place, year),
-    )
-    return tables, basis
-
-
-def _year_cautions(place: Place, year: Any) -> tuple[str, ...]:
-    """Collect the reader's notes, and warn of a file from somewhere else."""
-    cautions = list(year.notes)
-    east = (year.longitude - place.longitude + 180.0) % 360.0 - 180.0
-    if max(abs(year.latitude - place.latitude), abs(east)) > NEAR_DEG:
-        cautions.append(
-            f"The weather file is for {year.latitude:.2f}, {year.longitude:.2f}, the stay at "
-            f"{place.latitude:.2f}, {place.longitude:.2f}: its days' clearness is used as it is."
-        )
-    return tuple(cautions)

@@ -1,0 +1,135 @@
+"""Where each stay is and which weather it gets: drawn, real years, or handed in as a table."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from flatodds.engine.block import Given
+from flatodds.errors import Problem, WeatherError
+from flatodds.lanes import LANES
+from flatodds.sun import SunTable, sun_table
+from flatodds.weather.ensembles import Ensemble, RealYears, common_years
+from flatodds.weather.given import empty_tables, given_basis
+from flatodds.weather.normals import terrain_m
+from flatodds.weather.source import WeatherBasis, stay_weather
+from flatodds.weather.synthetic import SyntheticTables
+
+if TYPE_CHECKING:
+    from flatodds.scenario import Scenario, Stay
+    from flatodds.weather.contract import WeatherTable
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """A stay's place with its sun and weather."""
+
+    elevation_m: float
+    sun: SunTable
+    tables: SyntheticTables
+    years: Ensemble | None
+    basis: WeatherBasis
+
+
+def sites_of(scenario: Scenario, weather: WeatherTable | None, base_dir: Path | None) -> list[Site]:
+    """Places of all stays; where several live real years as they were, all the same years."""
+    sites = [_site(stay, weather, base_dir) for stay in scenario.stays]
+    real = [site.years for site in sites if isinstance(site.years, RealYears)]
+    if not real:
+        return sites
+    shared = common_years(real)
+    if len(shared) < 2:
+        raise WeatherError(
+            Problem(
+                "weather",
+                f"The files of {len(real)} stays have {len(shared)} calendar years in common. "
+                "Years as they were are the same years at every place.",
+                'Give files of the same years, or write years = "shuffled" for these stays.',
+            )
+        )
+    return [_only(site, shared) for site in sites]
+
+
+def _only(site: Site, shared: tuple[int, ...]) -> Site:
+    """Site with no other real years than the shared ones, and with words about it."""
+    if not isinstance(site.years, RealYears) or site.years.years == shared:
+        return site
+    note = f"Lived are the {len(shared)} years that all stays have: {shared[0]} to {shared[-1]}."
+    basis = replace(site.basis, cautions=(note, *site.basis.cautions))
+    return replace(site, years=site.years.only(shared), basis=basis)
+
+
+def record_years(sites: Sequence[Site], weather: WeatherTable | None) -> int | None:
+    """Fewest distinct real years behind a stay, or weather members given; None if all drawn."""
+    if weather is not None:
+        return weather.members
+    counts = [len(site.years.years) for site in sites if site.years is not None]
+    return min(counts) if counts else None
+
+
+def member_multiple(sites: Sequence[Site]) -> int:
+    """Find what members must be a multiple of for every real year to count the same."""
+    real = [len(site.years.years) for site in sites if isinstance(site.years, RealYears)]
+    return real[0] if real else 1
+
+
+def _site(stay: Stay, weather: WeatherTable | None, base_dir: Path | None) -> Site:
+    elevation = stay.elevation_m
+    if elevation is None:
+        elevation = terrain_m(stay.latitude, stay.longitude)
+    sun = sun_table(stay.latitude, stay.longitude, elevation, stay.utc_offset_h)
+    if weather is not None:
+        return Site(elevation, sun, empty_tables(), None, given_basis(weather))
+    found = stay_weather(replace(stay, elevation_m=elevation), sun, base_dir or Path())
+    return Site(elevation, sun, found.tables or empty_tables(), found.ensemble, found.basis)
+
+
+def given_for(
+    scenario: Scenario, weather: WeatherTable | None, n: int, starts: Sequence[int]
+) -> Given:
+    """Where stay `n` lies in the given weather; an empty table when it is drawn."""
+    lanes = np.zeros(LANES, dtype=np.int64)
+    if weather is None:
+        return Given(np.zeros((0, 0, 5)), lanes, np.zeros(1, dtype=np.int64))
+    first, stay = scenario.stays[0], scenario.stays[n]
+    offset = np.timedelta64(first.utc_offset_h, "h")
+    local = weather.start.astype("datetime64[h]") + offset
+    midnight = _midnight_after(local, first.first_doy)
+    skipped = int((midnight - local).astype(int)) + 24 * (starts[n] - starts[0])
+    skipped += first.utc_offset_h - stay.utc_offset_h
+    hours = weather.values.shape[1]
+    if skipped < 0 or skipped + 24 * stay.nights > hours:
+        raise WeatherError(
+            Problem(
+                f"weather for stay {stay.name!r}",
+                f"it needs {24 * stay.nights} hours from hour {skipped} of the table, "
+                f"which has {hours}.",
+                "Give weather that covers every day of every stay, from midnight of the first.",
+            )
+        )
+    return Given(weather.values, lanes, np.array([skipped], dtype=np.int64))
+
+
+def _midnight_after(local: np.datetime64, first_doy: int) -> np.datetime64:
+    """First midnight at or after `local` that begins the given day of the year."""
+    day = dt.date(2001, 1, 1) + dt.timedelta(days=first_doy)
+    year = int(str(local)[:4])
+    for candidate in (year, year + 1):
+        midnight = np.datetime64(f"{candidate:04d}-{day.month:02d}-{day.day:02d}T00", "h")
+        if midnight >= local:
+            return midnight
+    raise AssertionError("a year later is always later")
+
+
+def outdoor_start_c(site: Site, given: Given, doy: int) -> float:
+    """Air temperature that a stay's cabin and bank start from [deg C]."""
+    if site.years is not None:
+        return site.years.mean_temp_c(doy)
+    if given.values.shape[0] > 0:
+        return float(given.values[0, given.first_hour[0], 3])
+    return float(site.tables.temp_mean_c[doy])

@@ -1,0 +1,311 @@
+"""Figures of energy: sun and use by month, where it went, and what each appliance asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from flatodds.outcomes import Facts
+from flatodds.outcomes.amounts import mixture_mean, mixture_quantiles
+from flatodds.report.detail import REST_V_PER_12, energy
+from flatodds.report.figures import (
+    AMBER,
+    BLUE,
+    BROWN,
+    GREY,
+    INK,
+    SMALL,
+    Part,
+    Shown,
+    add_axes,
+    drawing,
+    legend_on_top,
+    new_figure,
+    percent_text,
+    svg_of,
+)
+from flatodds.report.figures_odds import MONTHS
+from flatodds.report.words import clean, number
+
+if TYPE_CHECKING:
+    import xarray as xr
+    from matplotlib.axes import Axes
+
+WHISKERS: Mapping[str, float] = {"low": 0.10, "high": 0.90}
+# need class -> words, fill, edge, hatch
+CLASSES: Mapping[str, tuple[str, str, str, str]] = {
+    "must": ("must have", GREY, INK, ""),
+    "can-wait": ("can wait", "#ffffff", INK, "////"),
+    "spare-sun": ("spare sun only", AMBER, BROWN, ".."),
+    "idle": ("inverter switched on, idle", "#ffffff", INK, "xxxx"),
+    "mixed": ("several kinds", "#ffffff", GREY, ""),
+}
+FEWEST_MONTHS = 2  # room for as many in the drawing, so that one bar is not a wall
+NAME_LENGTH = 23  # characters of an appliance's name beside its bar
+MOST_BARS = 14  # the rest is added up in one bar
+
+
+@dataclass(frozen=True, slots=True)
+class MonthEnergy:
+    """Energy of one month of a stay, means over all guesses and years [kWh a day].
+
+    `array_ends`, `demand_ends` leave a tenth of the simulated months outside at each end.
+    """
+
+    month: int
+    nights: int
+    array: float
+    spilled: float
+    demand: float
+    served: float
+    bank_loss: float
+    not_served: float
+    array_ends: tuple[float, float]
+    demand_ends: tuple[float, float]
+
+
+def months_of(dataset: xr.Dataset, stay: int) -> list[MonthEnergy]:
+    """Collect the energy of every month of a stay."""
+    weights = dataset["case_weight"].to_numpy()
+    found = []
+    for at in np.flatnonzero(dataset["period_stay"].to_numpy() == stay):
+        nights = int(dataset["period_nights"][at])
+
+        def a_day(key: str, at: int = int(at), nights: int = nights) -> Any:
+            return dataset[key].to_numpy()[:, :, at] / (1000.0 * nights)
+
+        def mean(key: str, a_day: Any = a_day) -> float:
+            return mixture_mean(a_day(key), weights)
+
+        def ends(key: str, a_day: Any = a_day) -> tuple[float, float]:
+            level = mixture_quantiles(a_day(key), weights, WHISKERS)
+            return level["low"], level["high"]
+
+        found.append(
+            MonthEnergy(
+                month=int(dataset["period_month"][at]),
+                nights=nights,
+                array=mean("array_wh"),
+                spilled=mean("spilled_wh"),
+                demand=mean("demand_wh"),
+                served=mean("served_wh"),
+                bank_loss=mean("bank_loss_wh"),
+                not_served=mean("energy_not_served_wh"),
+                array_ends=ends("array_wh"),
+                demand_ends=ends("demand_wh"),
+            )
+        )
+    return found
+
+
+def sun_figure(name: str, months: Sequence[MonthEnergy], facts: Facts) -> Shown:
+    """Draw sun taken in, spare sun and use by month."""
+    tight = min(months, key=lambda m: (m.array + m.spilled) / max(m.demand, 1e-9))
+    finding = (
+        f"{MONTHS[tight.month - 1]} is the tightest: on an average day the sun offers "
+        f"{energy(tight.array + tight.spilled, facts)}, you need {energy(tight.demand, facts)}."
+    )
+    with drawing():
+        figure = new_figure(300.0)
+        axes = add_axes(figure, 52.0, 30.0, 54.0, 76.0)
+        draw_sun(axes, months, facts)
+        legend_on_top(figure, axes, columns=1)
+        svg = svg_of(figure, name, "Sun and use on an average day of each month", finding)
+    rows = tuple(
+        (
+            MONTHS[m.month - 1],
+            *(energy(value, facts) for value in (m.array, m.spilled, m.demand)),
+            f"{number(m.array_ends[0])} to {number(m.array_ends[1])} kWh",
+        )
+        for m in months
+    )
+    head = ("a day in", "sun taken in", "spare sun", "needed", "8 of 10 months take in")
+    note = (
+        "Bars and squares: averages. Thin lines: 8 of 10 simulated months. Good averages do not "
+        "keep the power on: weeks of cloud empty a battery, and averages hide them."
+    )
+    return Shown(name, "Sun and use", finding, svg, head, rows, note)
+
+
+def draw_sun(axes: Axes, months: Sequence[MonthEnergy], facts: Facts) -> None:
+    """Draw stacked bars of sun with whiskers, and a square with whiskers for use."""
+    at = np.arange(len(months), dtype=float)
+    array = np.array([m.array for m in months])
+    spare = np.array([m.spilled for m in months])
+    demand = np.array([m.demand for m in months])
+    wide = 0.36
+    look: dict[str, Any] = {"color": "#ffffff", "edgecolor": BROWN, "hatch": "////"}
+    axes.bar(at - 0.2, spare, wide, bottom=array, label="spare sun not used", **look)
+    axes.bar(at - 0.2, array, wide, color=AMBER, edgecolor=BROWN, label="sun taken in")
+    axes.plot(at + 0.2, demand, "s", color=GREY, markersize=9.0, label="needed")
+    for k, month in enumerate(months):
+        axes.plot([at[k] - 0.2] * 2, month.array_ends, color=INK, linewidth=1.4)
+        axes.plot([at[k] + 0.2] * 2, month.demand_ends, color=GREY, linewidth=1.8)
+    top = max(float((array + spare).max()), *(m.demand_ends[1] for m in months), 0.1)
+    axes.set_ylim(0.0, 1.06 * top)
+    axes.set_xlim(-0.6, max(len(months), FEWEST_MONTHS) - 0.4)
+    axes.set_xticks(at, [MONTHS[m.month - 1] for m in months])
+    axes.set_ylabel("kWh a day")
+    axes.grid(axis="y")
+    right = axes.twinx()
+    right.set_ylim(0.0, 1.06 * top * 1000.0 / (facts.bank_v / 12.0 * REST_V_PER_12))
+    right.set_ylabel(f"Ah a day at {facts.bank_v:.0f} V")
+
+
+def went_figure(name: str, months: Sequence[MonthEnergy]) -> Shown:
+    """Draw where the energy went, by month."""
+
+    def total(key: str) -> float:
+        return float(sum(getattr(m, key) * m.nights for m in months))
+
+    offered = total("array") + total("spilled")
+    finding = "The panels brought nothing."
+    if offered > 0.0:
+        spare, lost = total("spilled") / offered, total("bank_loss") / offered
+        finding = (
+            f"Of the {number(offered)} kWh the sun offered, {percent_text(spare)} went unused and "
+            f"{percent_text(lost)} was lost inside the battery."
+        )
+    with drawing():
+        figure = new_figure(78.0 + 34.0 * len(months))
+        axes = add_axes(figure, 44.0, 40.0, 16.0, 30.0)
+        draw_went(axes, months)
+        legend_on_top(figure, axes, columns=3)
+        svg = svg_of(figure, name, "Where the energy went, by month", finding)
+    rows = tuple(
+        (
+            MONTHS[m.month - 1],
+            *(f"{value:.2f}" for value in (m.served, m.bank_loss, m.spilled, m.not_served)),
+        )
+        for m in months
+    )
+    head = ("kWh a day in", "used", "lost in the battery", "spare sun", "wanted, not had")
+    note = "Averages over all simulated years and guesses. What you used includes what was stored."
+    return Shown(name, "Where the energy went", finding, svg, head, rows, note)
+
+
+def draw_went(axes: Axes, months: Sequence[MonthEnergy]) -> None:
+    """Draw one bar per month in three parts."""
+    at = -np.arange(len(months), dtype=float)
+    left = np.zeros(len(months))
+    parts: tuple[tuple[str, str, dict[str, Any]], ...] = (
+        ("served", "used", {"color": GREY, "edgecolor": INK}),
+        ("bank_loss", "lost in battery", {"color": "#ffffff", "edgecolor": INK, "hatch": "xxxx"}),
+        ("spilled", "spare sun", {"color": "#ffffff", "edgecolor": BROWN, "hatch": "////"}),
+    )
+    for key, words, look in parts:
+        values = np.array([getattr(m, key) for m in months])
+        axes.barh(at, values, 0.6, left=left, label=words, **look)
+        left = left + values
+    axes.set_yticks(at, [MONTHS[m.month - 1] for m in months])
+    axes.set_ylim(-len(months) + 0.5, 0.5)
+    axes.set_xlim(0.0, 1.03 * max(float(left.max()), 0.1))
+    axes.set_xlabel("kWh a day")
+    axes.grid(axis="x")
+
+
+@dataclass(frozen=True, slots=True)
+class UseBar:
+    """What one appliance asks for on an average day [kWh]; `served` is a share or None."""
+
+    name: str
+    kwh_day: float
+    need: str
+    served: float | None
+
+
+def uses_of(stay: Part, needs: Mapping[str, str], idle_kwh_day: float | None) -> list[UseBar]:
+    """List the appliances of a stay from the hungriest down, with the idling inverter."""
+    bars = [
+        UseBar(
+            shown_name(use["name"]),
+            use["wanted_kwh"]["mean"] / stay["nights"],
+            needs.get(shown_name(use["name"]), "must"),
+            use["served_frac"]["mean"] if use["served_frac"] else None,
+        )
+        for use in stay["appliances"]
+    ]
+    if idle_kwh_day:
+        bars.append(UseBar("inverter, idle", idle_kwh_day, "idle", None))
+    return sorted((bar for bar in bars if bar.kwh_day > 0.0), key=lambda bar: -bar.kwh_day)
+
+
+def shown_name(name: str) -> str:
+    """Write an appliance's name for people: catalogue names have underscores for spaces."""
+    return clean(name.replace("_", " "), 60)
+
+
+def uses_figure(name: str, bars: Sequence[UseBar], facts: Facts) -> Shown | None:
+    """Draw what each appliance asks for; None when nothing asks for anything."""
+    if not bars:
+        return None
+    total = sum(bar.kwh_day for bar in bars)
+    top = bars[0]
+    finding = (
+        f"The hungriest is {top.name}: {energy(top.kwh_day, facts)} a day, "
+        f"{percent_text(top.kwh_day / total)} of all these."
+    )
+    drawn = folded(bars)
+    classes = [need for need in CLASSES if any(bar.need == need for bar in drawn)]
+    with drawing():
+        figure = new_figure(60.0 + 25.0 * len(drawn) + 21.0 * len(classes))
+        axes = add_axes(figure, 170.0, 40.0, 44.0, 12.0 + 21.0 * len(classes))
+        draw_uses(axes, drawn)
+        legend_on_top(figure, axes)
+        svg = svg_of(figure, name, "What each appliance asks for on an average day", finding)
+    rows = tuple(
+        (
+            bar.name,
+            energy(bar.kwh_day, facts),
+            CLASSES[bar.need][0],
+            "-" if bar.served is None else percent_text(bar.served),
+        )
+        for bar in bars
+    )
+    head = ("appliance", "asks for, a day", "class", "gets")
+    note = (
+        "At the appliance's own plug, as estimated; from an outlet the inverter's losses come on "
+        "top. What is on all day, such as standby, has a bar like everything else."
+    )
+    return Shown(name, "What uses the power", finding, svg, head, rows, note)
+
+
+def folded(bars: Sequence[UseBar]) -> list[UseBar]:
+    """Add up the smallest when there are too many bars to draw."""
+    if len(bars) <= MOST_BARS:
+        return list(bars)
+    rest = bars[MOST_BARS - 1 :]
+    kwh, needs = sum(bar.kwh_day for bar in rest), {bar.need for bar in rest}
+    need = needs.pop() if len(needs) == 1 else "mixed"
+    return [*bars[: MOST_BARS - 1], UseBar(f"{len(rest)} smaller ones", kwh, need, None)]
+
+
+def draw_uses(axes: Axes, bars: Sequence[UseBar]) -> None:
+    """Draw one bar per appliance, its class told by fill and hatch."""
+    named: set[str] = set()
+    for row, bar in enumerate(bars):
+        words, fill, edge, hatch = CLASSES[bar.need]
+        label = None if bar.need in named else words
+        named.add(bar.need)
+        look: dict[str, Any] = {"color": fill, "edgecolor": edge, "hatch": hatch}
+        axes.barh(-row, bar.kwh_day, 0.66, label=label, **look)
+        axes.annotate(
+            *(f"{bar.kwh_day:.2f}", (bar.kwh_day, -row), (5, 0)),
+            textcoords="offset points",
+            va="center",
+            fontsize=SMALL,
+            color=BLUE,
+        )
+    axes.set_yticks([-row for row in range(len(bars))], [short_name(bar.name) for bar in bars])
+    axes.set_ylim(-len(bars) + 0.4, 0.6)
+    axes.set_xlabel("kWh a day")
+    axes.locator_params(axis="x", nbins=4)
+    axes.grid(axis="x")
+
+
+def short_name(name: str) -> str:
+    """Cut a name to the room beside its bar."""
+    return name if len(name) <= NAME_LENGTH else name[: NAME_LENGTH - 1].rstrip() + "…"
