@@ -109,6 +109,20 @@ def _pvgis_rows(first: int, last: int, minute: int) -> str:
     return json.dumps(rows)
 
 
+def remembered(answer: Callable[..., str]) -> Callable[..., str]:
+    """Make each answer once."""
+    known: dict[object, str] = {}
+
+    def call(query: Query, *more: float) -> str:
+        key = (tuple(sorted(query.items())), more)
+        if key not in known:
+            known[key] = answer(query, *more)
+        return known[key]
+
+    return call
+
+
+@remembered
 def pvgis_json(query: Query, minute: int = 10) -> str:
     """An answer of PVGIS `seriescalc`."""
     head = {
@@ -143,6 +157,7 @@ def _tmy_rows(offset_h: float) -> str:
     return json.dumps(rows)
 
 
+@remembered
 def pvgis_tmy_json(query: Query, offset_h: float = 0.1761) -> str:
     """An answer of PVGIS `tmy`."""
     location = {**_location(query), "irradiance_time_offset": offset_h}
@@ -155,6 +170,7 @@ def pvgis_tmy_json(query: Query, offset_h: float = 0.1761) -> str:
     )
 
 
+@remembered
 def power_json(query: Query) -> str:
     """An answer of the NASA POWER hourly service."""
     year = int(query["start"][:4])
@@ -183,6 +199,7 @@ def power_json(query: Query) -> str:
     )
 
 
+@remembered
 def nsrdb_csv(query: Query) -> str:
     """An answer of the NSRDB download, for the middle of its own grid cell."""
     longitude, latitude = query["wkt"].removeprefix("POINT(").rstrip(")").split(" ")

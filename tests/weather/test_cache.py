@@ -171,6 +171,7 @@ def test_clear_takes_only_what_is_ours(folder: Path, tmp_path: Path) -> None:
     mine = {
         "my.csv": "mine",
         "notes.json": "mine",
+        "holiday_0123456789ab.csv": "mine",
         "pvgis_44.000_-93.000_2015-2015_short.csv": "mine",
     }
     for name, text in mine.items():
@@ -181,7 +182,7 @@ def test_clear_takes_only_what_is_ours(folder: Path, tmp_path: Path) -> None:
     (folder / "pvgis_1.000_1.000_2015-2015.json").mkdir()
     gone, left = clear()
     assert gone == 4
-    assert len(left) == 5
+    assert len(left) == 6
     assert all((folder / name).read_text() == text for name, text in mine.items())
     assert outside.read_text() == "outside"
 

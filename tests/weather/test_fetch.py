@@ -159,17 +159,18 @@ def test_what_is_kept_is_not_asked_for_again(
 def test_gaps_are_filled_or_refused(get: Callable[..., CachedSet], loopback: Loopback) -> None:
     plain = loopback.answers["/power"]
 
-    def with_gaps(column: str, hours: int) -> Callable[[dict[str, str]], str]:
+    def with_gaps(column: str, hours: int, fill: float = -999.0) -> Callable[[dict[str, str]], str]:
         def answer(query: dict[str, str]) -> str:
             document = json.loads(plain(query))
             values = document["properties"]["parameter"][column]
             for key in list(values)[4000 : 4000 + hours]:
                 values[key] = -999.0
+            document["header"]["fill_value"] = fill
             return json.dumps(document)
 
         return answer
 
-    loopback.answers["/power"] = with_gaps("T2M", 2)
+    loopback.answers["/power"] = with_gaps("T2M", 2, fill=-99.0)
     notes = read_weather(get("power").path).notes
     assert any("temp_air: 2 missing hours were filled" in note for note in notes)
     loopback.answers["/power"] = with_gaps("ALLSKY_SFC_SW_DNI", 200)

@@ -27,9 +27,9 @@ flatodds weather get my.toml           real years for every stay, kept here
 flatodds weather get --at 44.9,-93.6   the same for one place
 flatodds weather show my.toml          monthly sun and the worst dull spells
 
-Only `weather get` uses the internet, and a run never does. PVGIS has the
-whole world at its best in Europe, Africa and Asia; power (NASA POWER) the
-whole world, coarsely; nsrdb the Americas in detail, with your own free key
+Only `weather get` uses the internet, and a run never does. Services: pvgis
+covers the world, best in Europe, Africa and Asia; power (NASA POWER) covers
+the world, coarsely; nsrdb covers the Americas finely, with your own free key
 in FLATODDS_NSRDB_KEY and your email in FLATODDS_NSRDB_EMAIL."""
 
 app = typer.Typer(

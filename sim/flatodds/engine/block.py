@@ -18,6 +18,14 @@ import numpy.typing as npt
 from flatodds.battery.bank import Bank, pick_bank
 from flatodds.engine import rows as r
 from flatodds.engine.hour import offer, pick_design, serve, tally, trade, want
+from flatodds.engine.notes import (
+    add_appliances,
+    add_sums,
+    note_dawn,
+    note_day,
+    note_hour,
+    note_shares,
+)
 from flatodds.lanes import LANES, kernel, outlined
 from flatodds.loads.appliances import BUFFER_H, CHANNELS, Uses, draw_uses
 from flatodds.loads.cabin import pick_cabin
@@ -214,17 +222,17 @@ def live_stay(
                     _count_night(calendar.days[0, PERIOD] - 1, s, out.sums[d])
                 if d == 0:
                     if h == calendar.days[n, DAWN_H]:
-                        _note_dawn(s)
-                    _note_shares(h, shares, s)
+                        note_dawn(s)
+                    note_shares(h, shares, s)
                     if out.trace.shape[0] > 0:
-                        _trace(calendar.stay[TRACE_AT] + 24 * n + h, h, sky, s, out.trace)
+                        note_hour(calendar.stay[TRACE_AT] + 24 * n + h, h, sky, s, out.trace)
             if n == days - 1 and calendar.stay[FOLLOWED] == 0:
                 _count_night(calendar.days[n, PERIOD], s, out.sums[d])
             _end_day(n, s)
             if d == 0:
-                _note_day(calendar.stay[DAILY_AT] + n, s, out.daily)
-            _add_sums(calendar.days[n, PERIOD], s, out.sums[d])
-        _add_appliances(uses.channel, energy, wanted, shares, out.wanted, out.served)
+                note_day(calendar.stay[DAILY_AT] + n, s, out.daily)
+            add_sums(calendar.days[n, PERIOD], s, out.sums[d])
+        add_appliances(uses.channel, energy, wanted, shares, out.wanted, out.served)
         _pass_midnight(energy)
 
 
@@ -331,83 +339,6 @@ def _end_day(n: int, s: Array) -> None:
         s[r.DAYS + i] += one
         today = f(n + 1) if s[r.HOURS_FLAT + i] > zero else f(np.inf)
         s[r.FIRST_FLAT + i] = min(s[r.FIRST_FLAT + i], today)
-
-
-@outlined
-def _add_sums(period: int, s: Array, sums: npt.NDArray[np.float64]) -> None:
-    """Add the day's sums to the member's period in float64, and clear them."""
-    f = type(s[0])
-    for k in range(len(r.SUMS)):
-        for i in range(LANES):
-            sums[i, period, k] += s[(r.FIRST_SUM + k) * LANES + i]
-            s[(r.FIRST_SUM + k) * LANES + i] = f(0.0)
-
-
-@outlined
-def _note_dawn(s: Array) -> None:
-    for i in range(LANES):
-        s[r.DAWN + i] = s[r.BEFORE_FRAC + i]
-
-
-@outlined
-def _note_shares(h: int, shares: Array, s: Array) -> None:
-    """Share of must-have and of spare-sun demand served this hour, for the appliances."""
-    f = type(s[0])
-    for i in range(LANES):
-        asked_w = s[r.MUST_W + i] + s[r.OVER_W + i]
-        shares[h, 0, i] = (s[r.MUST_W + i] - s[r.REFUSED_W + i]) / max(asked_w, f(1e-6))
-        shares[h, 1, i] = s[r.SPARE_W + i] / max(s[r.SPARE_WANTED_W + i], f(1e-6))
-
-
-@outlined
-def _note_day(at: int, s: Array, daily: Array) -> None:
-    for i in range(LANES):
-        daily[i, at, 0] = s[r.DAY_WH + i]
-        daily[i, at, 1] = s[r.DAY_NEED_WH + i]
-        daily[i, at, 2] = s[r.DAY_LOW + i]
-        daily[i, at, 3] = s[r.DAWN + i]
-
-
-@outlined
-def _trace(at: int, h: int, sky: Array, s: Array, trace: Array) -> None:
-    """Keep an hour of the first design, in the order of `rows.TRACE`."""
-    for i in range(LANES):
-        trace[at, 0, i] = sky[0, h, i]
-        trace[at, 1, i] = sky[3, h, i]
-        trace[at, 2, i] = s[r.POTENTIAL_W + i]
-        trace[at, 3, i] = s[r.DIRECT_W + i] + s[r.ACCEPTED_W + i] + s[r.SPARE_W + i]
-        trace[at, 4, i] = s[r.MUST_W + i] + s[r.WAIT_W + i] + s[r.OVER_W + i]
-        trace[at, 5, i] = s[r.DIRECT_W + i] + s[r.DELIVERED_W + i]
-        trace[at, 6, i] = s[r.SPARE_W + i]
-        trace[at, 7, i] = s[r.BEFORE_FRAC + i]
-        trace[at, 8, i] = s[r.BANK_C + i]
-        trace[at, 9, i] = s[r.CABIN_C + i]
-        trace[at, 10, i] = s[r.INTO_A + i]
-        trace[at, 11, i] = s[r.OUT_A + i]
-        trace[at, 12, i] = s[r.OFF + i]
-
-
-@outlined
-def _add_appliances(
-    channel: Ints,
-    energy: Array,
-    wanted: Array,
-    shares: Array,
-    total_wanted: npt.NDArray[np.float64],
-    total_served: npt.NDArray[np.float64],
-) -> None:
-    """Plug energy wanted and served by each appliance today (can-wait is pooled later)."""
-    for a in range(energy.shape[0]):
-        need = channel[a] // 2
-        for i in range(LANES):
-            total_wanted[a, i] += wanted[a, i]
-            wanted[a, i] = 0
-        if need == 1:
-            continue
-        row = 0 if need == 0 else 1
-        for h in range(24):
-            for i in range(LANES):
-                total_served[a, i] += energy[a, h, i] * shares[h, row, i]
 
 
 @outlined

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flatodds.outcomes import Facts
+from flatodds.outcomes.days import MONTHS as CALENDAR
 from flatodds.report.figures import (
     BLUE,
     FAINT,
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.path import Path
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTHS = tuple(name for name, _ in CALENDAR)
 ORDER = ("use_low", "sun_high", "as_estimated", "sun_low", "use_high", "both_bad")
 ACROSS = 20  # squares in a row
 SQUARE = 0.82  # side of a square, the distance between two being 1

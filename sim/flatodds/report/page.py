@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from flatodds.outcomes import Facts, Outcomes
+from flatodds.outcomes.days import MONTHS
 from flatodds.report.answers import Answer, StayRow, stay_answer, stay_table, trip_answer
 from flatodds.report.background import Background, background_of
 from flatodds.report.figures import Part, Shown
@@ -254,11 +255,12 @@ def _habits(scenario: Scenario | None) -> tuple[dict[str, str], float | None]:
     return needs, idle_wh / 1000.0
 
 
-_UNIT = re.compile(r"(?<=\d) (?=(?:%|kWh|Wh|Ah|W|V|°C|°F)(?!\w))")
+_UNITS = ("%", "kWh", "Wh", "Ah", "W", "V", "°C", "°F", *(name for name, _ in MONTHS))
+_UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(_UNITS)})(?!\w))")
 
 
 def tied(text: str) -> str:
-    """Keep numbers and their units on one line."""
+    """Keep numbers and their units, days and their months, on one line."""
     return _UNIT.sub("\u00a0", text)
 
 

@@ -28,10 +28,17 @@ Kind = Literal[
 ]
 
 # Typical error of the dullest season's sun. World grid: rms of its corrected dull quarters at
-# 22 places, own measurement. Monthly values: with the grid's shape scaled to a station's own
-# months, worst 5-day spells were 2 % too dull on average of seven places, rms 8 %; the rms.
+# 22 places, own measurement. Monthly values: the equivalent-sun error of the grid's days scaled
+# to a station's own months, rms .05 over 15 places for banks of 4 to 15 days' use
+# (DEVELOPERS.md), with .05 for the values themselves (as for hours from satellites), and
+# rounded up; worst 5-day spells at seven of the places alone had given .08.
 WORLD_GRID_ERROR_FRAC = 0.12
 LOCAL_MONTHLY_ERROR_FRAC = 0.08
+
+LOCAL_CAUTION = (
+    "How days differ within a month is the worldwide estimate's: for a battery of less than "
+    "about four days' use the odds are rough, since its need of sun may be off by a third."
+)
 
 SAMPLES = {"sample:greensboro": "723170TYA.CSV", "sample:sand-point": "703165TY.csv"}
 
@@ -211,7 +218,7 @@ def _from_world_grid(
         kind, error = "local monthly", LOCAL_MONTHLY_ERROR_FRAC
         sentence = LOCAL_SENTENCE.format(error=error)
         sources.append("monthly sun as the user gave it")
-        cautions.append(local.unlike_grid(lat, lon, k))
+        cautions += [LOCAL_CAUTION, local.unlike_grid(lat, lon, k)]
     if temp_c is not None:
         sources.append("monthly temperatures as the user gave them")
     tables = synthetic_tables(lat, sun, clear_sky(lat, lon, height, sun), k, air)
