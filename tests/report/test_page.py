@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from flatodds.cli import run as run_command
 from flatodds.engine.results import Results
 from flatodds.outcomes import Outcomes
 from flatodds.report.page import page_html, shown_stays, tied
@@ -316,24 +315,6 @@ def test_a_number_keeps_its_unit() -> None:
     assert tied("0.52 kWh (41 Ah) a day, 33 % of 7 Watts") == (
         "0.52\u00a0kWh (41\u00a0Ah) a day, 33\u00a0% of 7 Watts"
     )
-
-
-def test_open_shows_the_page_or_says_where_it_is(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    seen: list[str] = []
-
-    def found(url: str) -> bool:
-        seen.append(url)
-        return len(seen) > 1
-
-    monkeypatch.setattr("webbrowser.open", found)
-    page = tmp_path / "report.html"
-    run_command._open(page)
-    assert "No browser was found" in capsys.readouterr().err
-    run_command._open(page)
-    assert seen == [page.as_uri()] * 2
-    assert not capsys.readouterr().err
 
 
 def browser() -> str | None:
