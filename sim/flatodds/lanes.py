@@ -66,11 +66,6 @@ if _FOLDER is not None:
     setattr(numba.config, "CACHE_DIR", str(_FOLDER))  # noqa: B010  (no such name in its types)
 
 
-def kernels_ready() -> bool:
-    """Whether this build's kernels have been compiled and kept before."""
-    return _FOLDER is not None and any(_FOLDER.rglob("*.nbi"))
-
-
 def inlined(function: F) -> F:
     """Let a scalar function be compiled into, and always inlined in, what calls it.
 
@@ -78,7 +73,7 @@ def inlined(function: F) -> F:
     of the compile time, measured). A helper that the compiler silently leaves out of line
     keeps the caller's loop scalar (up to eight times slower), hence `forceinline`.
     """
-    return cast("F", register_jitable(forceinline=True, error_model="numpy")(function))
+    return register_jitable(forceinline=True, error_model="numpy")(function)
 
 
 def outlined(function: F) -> F:
@@ -87,7 +82,7 @@ def outlined(function: F) -> F:
     Its loop over lanes is inside, so a call costs nothing, while inlining it wherever it is
     used made compiling the weather generator twice as long (measured).
     """
-    return cast("F", register_jitable(error_model="numpy")(function))
+    return register_jitable(error_model="numpy")(function)
 
 
 def kernel(function: F) -> F:

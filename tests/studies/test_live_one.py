@@ -12,7 +12,7 @@ from flatodds.errors import UsageError
 from flatodds.outcomes import Outcomes
 from flatodds.report.page import page_files, shown_stays
 from flatodds.scenario import Scenario, load_scenario
-from flatodds.studies.live_one import bad_week, live_one, simulate_and_look, telling_member
+from flatodds.studies.live_one import bad_week, live_one, simulate_then_look, telling_member
 from flatodds.studies.simulate import simulate
 
 LAKESHORE = Path(__file__).parents[2] / "scenarios" / "lakeshore-autumn.toml"
@@ -26,7 +26,8 @@ def scenario() -> Scenario:
 
 @pytest.fixture(scope="module")
 def looked(scenario: Scenario) -> Looked:
-    return simulate_and_look(scenario, lambda _: [0], members=100, seed=3)
+    outcomes, look = simulate_then_look(scenario, members=100, seed=3)
+    return outcomes, look([0])
 
 
 @pytest.fixture(scope="module")

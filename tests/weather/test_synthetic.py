@@ -18,7 +18,7 @@ from scipy.special import ndtr
 
 from flatodds.lanes import LANES
 from flatodds.sun import SunTable, sun_table
-from flatodds.weather import preview, seasons, tables
+from flatodds.weather import preview, seasons, synthetic, tables
 from flatodds.weather.contract import DHI, DNI, GHI, SKY, TEMP, WIND
 from flatodds.weather.synthetic import CEILING, STATE, YEAR, SyntheticTables, Z
 from flatodds.weather.tables import PROBABILITY, Z_GRID, monthly_mean
@@ -57,7 +57,7 @@ def block(
 ) -> tuple[Floats, npt.NDArray[Any]]:
     """Latent states (day, STATE, LANES) and skies (day, SKY, 24, LANES)."""
     states, skies = np.empty((days, STATE, LANES)), np.empty((days, SKY, 24, LANES), dtype)
-    cast = preview.cast_tables(made(year_sd), dtype)
+    cast = synthetic.pack(made(year_sd), dtype)
     key = np.uint64(seed), np.uint64(9)
     preview.draw_block(cast, 0, unseen, np.uint64(first), *key, states, skies)
     return states, skies

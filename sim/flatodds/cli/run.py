@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from flatodds.cli.plain import say, tell
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from flatodds.outcomes import Outcomes
+    from flatodds.scenario import Scenario
 
 PROGRESS_EVERY_S = 0.2
 
@@ -43,40 +50,58 @@ def run(
     ] = False,
 ) -> None:
     """Work out the odds of running flat, and write them to a result folder."""
+    from flatodds.engine import prepare
     from flatodds.scenario import load_scenario
 
+    gc.set_threshold(100_000)  # imports make many objects and little garbage
     del offline  # no room that run enters opens a connection; accepted so scripts may say so
     scenario = load_scenario(file)
     show = _progress(quiet)
-    from flatodds.report.page import page_files, shown_stays
-    from flatodds.report.screen import screen_text
-    from flatodds.report.writer import REPORT_FILE, summary_json, write_result
-    from flatodds.studies.live_one import simulate_and_look
+    prepare.begin()
+    from flatodds.report.writer import refuse_foreign, result_folder, summary_json
+    from flatodds.studies.live_one import simulate_then_look
     from flatodds.studies.simulate import MEMBERS
 
+    refuse_foreign(result_folder(scenario.title, out))  # rather now than after the work
     wanted = MEMBERS if members is None else members
-    outcomes, weeks = simulate_and_look(
-        scenario, shown_stays, members=wanted, seed=seed, threads=threads, progress=show(wanted)
+    outcomes, look = simulate_then_look(
+        scenario, members=wanted, seed=seed, threads=threads, progress=show(wanted)
     )
-    pages = page_files(outcomes, scenario=scenario, weeks=weeks, scenario_file=file.name)
-    written = write_result(outcomes, out, pages)
-    if open_page:
-        _open(written.folder / REPORT_FILE)
-    summary = outcomes.summary()
     if as_json:
-        sys.stdout.write(summary_json(summary))
-        return
-    say(
-        screen_text(
-            summary,
-            outcomes.facts,
-            outcomes.dawn_charge(),
-            folder=_shown(written.folder),
-            files=written.files,
-            scenario_file=str(file),
-            plain=sentences,
-        ).rstrip("\n")
+        sys.stdout.write(summary_json(outcomes.summary()))
+    else:
+        say(_answer(outcomes, str(file), sentences))
+    sys.stdout.flush()  # the answer need not wait for its report
+    page = _write(outcomes, look, scenario, file, out)
+    if not as_json:
+        say(f"Open {_shown(page)}")
+    if open_page:
+        _open(page)
+
+
+def _answer(outcomes: Outcomes, file: str, sentences: bool) -> str:
+    from flatodds.report.screen import screen_text
+
+    summary, dawn = outcomes.summary(), outcomes.dawn_charge()
+    return screen_text(summary, outcomes.facts, dawn, scenario_file=file, plain=sentences).rstrip(
+        "\n"
     )
+
+
+def _write(
+    outcomes: Outcomes,
+    look: Callable[[Sequence[int]], dict[int, xr.Dataset]],
+    scenario: Scenario,
+    file: Path,
+    out: Path,
+) -> Path:
+    """Write the result folder, and give the path of the report in it."""
+    from flatodds.report.page import page_files, shown_stays
+    from flatodds.report.writer import REPORT_FILE, write_result
+
+    weeks = look(shown_stays(outcomes))
+    pages = page_files(outcomes, scenario=scenario, weeks=weeks, scenario_file=file.name)
+    return write_result(outcomes, out, pages).folder / REPORT_FILE
 
 
 def _open(page: Path) -> None:
@@ -87,17 +112,17 @@ def _open(page: Path) -> None:
         tell(f"No browser was found. The report is {page}")
 
 
-def _shown(folder: Path) -> str:
-    """Name the folder as a user would type it: relative where it lies below here."""
+def _shown(path: Path) -> str:
+    """Name a path as a user would type it: relative where it lies below here."""
     here = Path.cwd()
-    return str(folder.relative_to(here)) if folder.is_relative_to(here) else str(folder)
+    return str(path.relative_to(here)) if path.is_relative_to(here) else str(path)
 
 
 def _progress(quiet: bool) -> Callable[[int], Callable[[int], None]]:
     """Make the progress line; on standard error, and only on a terminal."""
-    from flatodds.lanes import kernels_ready
+    from flatodds.engine import prepare
 
-    if not quiet and not kernels_ready():
+    if not quiet and not prepare.ready():
         tell("Preparing the fast part, once per version. Usually under a minute ...")
     live = sys.stderr.isatty() and not quiet
     last = [0.0]

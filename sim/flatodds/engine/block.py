@@ -1,16 +1,11 @@
-"""The fused kernel: a block of members lives through one stay, all designs abreast.
+"""Second kernel: a block of members lives a few days, all designs abreast.
 
-Day by day: draw the weather, draw the household's uses, turn sun into watts per watt of
-panel, then step every design through the day's 24 hours. Only the last part knows the rig,
-so all designs see the same weather and the same household.
-
-The loops over lanes use selects, never branches, and touch one flat state array through
-constant rows, so that they stay vectorised.
+The household's uses are drawn once a day; then every design steps through the day's hours,
+so all see the same weather and the same household. The loops over lanes use selects, never
+branches, and touch one flat state array through constant rows, so that they stay vectorised.
 """
 
 from __future__ import annotations
-
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -26,174 +21,71 @@ from flatodds.engine.notes import (
     note_hour,
     note_shares,
 )
+from flatodds.engine.records import (
+    CLOCK,
+    DAILY_AT,
+    DAWN_H,
+    FIRST_DAY,
+    FOLLOWED,
+    FOLLOWS,
+    PERIOD,
+    SET_C,
+    SWITCHED_ON,
+    TRACE_AT,
+    WEEKDAY,
+    Calendar,
+    Key,
+    Out,
+    Rigs,
+    World,
+)
 from flatodds.lanes import LANES, kernel, outlined
 from flatodds.loads.appliances import BUFFER_H, CHANNELS, Uses, draw_uses
 from flatodds.loads.cabin import pick_cabin
-from flatodds.solar.array import draw_yield
-from flatodds.solar.geometry import Planes
-from flatodds.weather.synthetic import (
-    SyntheticTables,
-    advance_weather,
-    begin_weather,
-    draw_day,
-)
 
 Array = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
-
-
-class Rigs(NamedTuple):
-    """All designs of a run.
-
-    Attributes
-    ----------
-    bank, design : Array
-        Fields of `Bank` and of `Design` in their order, (field, design).
-    label_w : Array
-        Panel label watts of each group times all its constant factors (soiling, wiring,
-        controller), (design, group) [W].
-    """
-
-    bank: Array
-    design: Array
-    label_w: Array
-
-
-DOY, PERIOD, DAWN_H, CLOCK = range(4)  # columns of Calendar.days
-FIRST_DAY, SPIN_DAYS, DAILY_AT, TRACE_AT, WEEKDAY, PLACE, FOLLOWS, FOLLOWED = range(8)
-SWITCHED_ON, SET_C = range(2)  # columns of Calendar.clock
-
-
-class Calendar(NamedTuple):
-    """The days of one stay.
-
-    Attributes
-    ----------
-    days : Ints
-        Day of the simulated year (0 to 364), result period, first hour with sun, and which
-        clock the household keeps, (day, 4).
-    shift_h : Array
-        Hours the household's clock is ahead of the simulation clock, (day,).
-    clock : Array
-        Part of each hour the inverter is left on, and the thermostat's setting [deg C], by
-        hour of the simulation clock, for each clock kept, (clock, 24, 2).
-    stay : Ints
-        Absolute counter of the first day; days of weather to draw unseen before it; where
-        the stay begins in the daily results and in the trace; what is added to day and
-        member for the day of the week; weather stream of the place; 1 if the stay before
-        ends as this one begins; 1 if another stay begins as this one ends, (8,).
-    """
-
-    days: Ints
-    shift_h: Array
-    clock: Array
-    stay: Ints
-
-
-class Given(NamedTuple):
-    """Weather handed in as a table instead of drawn; empty if it is drawn.
-
-    Attributes
-    ----------
-    values : Array
-        (member, hour, 5): global, beam normal, diffuse [W/m2], air [deg C], wind [m/s].
-    row : Ints
-        Table member that each lane lives, (LANES,).
-    first_hour : Ints
-        Hour of the table at the stay's first midnight, (1,).
-    """
-
-    values: Array
-    row: Ints
-    first_hour: Ints
-
-
-class Key(NamedTuple):
-    """Who is drawn: first member of the block and the two words of the seed."""
-
-    first_member: int
-    k0: int
-    k1: int
-
-
-class Out(NamedTuple):
-    """Where a block's results go.
-
-    Attributes
-    ----------
-    sums : npt.NDArray[np.float64]
-        (design, LANES, period, sum).
-    daily : Array
-        Of the first design, (LANES, day, 4).
-    wanted, served : npt.NDArray[np.float64]
-        Plug energy of each appliance over the stay, first design, (appliance, LANES) [Wh].
-    trace : Array
-        Of the first design, (hour, TRACE, LANES), or no hours.
-    """
-
-    sums: npt.NDArray[np.float64]
-    daily: Array
-    wanted: npt.NDArray[np.float64]
-    served: npt.NDArray[np.float64]
-    trace: Array
-
 
 NIGHTS_FLAT = r.SUMS.index("nights_flat")
 
 
 @kernel
-def live_stay(
+def live_days(
     calendar: Calendar,
+    at: int,
+    count: int,
     key: Key,
-    tables: SyntheticTables,
-    given: Given,
-    planes: Planes,
     uses: Uses,
     cabin_row: Array,
     rigs: Rigs,
-    fresh: bool,
-    latent: npt.NDArray[np.float64],
+    world: World,
     energy: Array,
     state: Array,
     out: Out,
 ) -> None:
-    """Let one block of members live through one stay.
+    """Live `count` days of a stay from its day `at` on, as `world` holds them.
 
     Parameters
     ----------
-    fresh : bool
-        Whether this is the first stay (the weather's latent state and the cabin begin anew).
-    latent : ndarray
-        Latent weather state carried from stay to stay, (rows, LANES).
+    cabin_row : Array
+        Fields of `Cabin`.
     energy : Array
         Appliance energies by hour, carried past midnight, (appliance, BUFFER_H, LANES) [Wh].
     state : Array
         Lane state of every design, (design, ROWS * LANES).
     """
-    designs = state.shape[0]
-    drawn = given.values.shape[0] == 0
-    first = calendar.stay[FIRST_DAY]
-    place = calendar.stay[PLACE]
-    days = calendar.days.shape[0]
-    if drawn:
-        _spin_up(calendar.days[0, DOY], calendar.stay, key, tables, fresh, latent)
-    sky = np.empty((5, 24, LANES), state.dtype)
-    watts = np.empty((rigs.label_w.shape[1], 24, LANES), state.dtype)
-    inputs = np.zeros((24, r.INPUTS * LANES), state.dtype)
+    last = calendar.days.shape[0] - 1
     shares = np.empty((24, 2, LANES), state.dtype)
-    wanted = np.zeros((energy.shape[0], LANES), state.dtype)
+    inputs = np.empty((24, r.INPUTS * LANES), state.dtype)
+    wanted = np.empty((energy.shape[0], LANES), state.dtype)
     cabin = pick_cabin(cabin_row)
-    for n in range(days):
-        doy = calendar.days[n, DOY]
+    for c in range(count):
+        n = at + c
         clock = calendar.clock[calendar.days[n, CLOCK]]
-        day = first + n
-        if drawn:
-            draw_day(tables, doy, day, key.first_member, place, key.k0, key.k1, latent, sky)
-        else:
-            _read_day(given, n, sky)
+        wanted[:] = 0
         draw_uses(
             uses,
-            day,
+            calendar.stay[FIRST_DAY] + n,
             calendar.stay[WEEKDAY],
             calendar.shift_h[n],
             key.first_member,
@@ -202,17 +94,17 @@ def live_stay(
             energy,
             wanted,
         )
-        draw_yield(planes, doy, sky, watts)
-        _hour_inputs(uses.channel, energy, sky, inputs)
-        for d in range(designs):
+        _hour_inputs(uses.channel, energy, world.sky[c], inputs)
+        for d in range(state.shape[0]):
             bank = pick_bank(rigs.bank, d)
             design = pick_design(rigs.design, d)
             s = state[d]
             _begin_day(bank, s)
             for h in range(24):
-                _sun_on_offer(rigs.label_w[d], watts, h, s)
-                want(design, cabin, clock[h, SWITCHED_ON], clock[h, SET_C], inputs[h], s)
-                offer(design, bank, inputs[h], s)
+                x = inputs[h]
+                _sun_on_offer(rigs.label_w[d], world.watts[c], h, s)
+                want(design, cabin, clock[h, SWITCHED_ON], clock[h, SET_C], x, s)
+                offer(design, bank, x, s)
                 trade(bank, s)
                 serve(design, bank, s)
                 tally(design, bank, s)
@@ -225,8 +117,8 @@ def live_stay(
                         note_dawn(s)
                     note_shares(h, shares, s)
                     if out.trace.shape[0] > 0:
-                        note_hour(calendar.stay[TRACE_AT] + 24 * n + h, h, sky, s, out.trace)
-            if n == days - 1 and calendar.stay[FOLLOWED] == 0:
+                        note_hour(calendar.stay[TRACE_AT] + 24 * n + h, x, s, out.trace)
+            if n == last and calendar.stay[FOLLOWED] == 0:
                 _count_night(calendar.days[n, PERIOD], s, out.sums[d])
             _end_day(n, s)
             if d == 0:
@@ -234,37 +126,6 @@ def live_stay(
             add_sums(calendar.days[n, PERIOD], s, out.sums[d])
         add_appliances(uses.channel, energy, wanted, shares, out.wanted, out.served)
         _pass_midnight(energy)
-
-
-@outlined
-def _spin_up(
-    first_doy: int,
-    stay: Ints,
-    key: Key,
-    tables: SyntheticTables,
-    fresh: bool,
-    latent: npt.NDArray[np.float64],
-) -> None:
-    """Draw the weather's daily state up to the stay's eve."""
-    spin = stay[SPIN_DAYS]
-    place = stay[PLACE]
-    for n in range(spin):
-        day = stay[FIRST_DAY] - spin + n
-        doy = (first_doy - spin + n) % 365
-        if n == 0 and fresh:
-            begin_weather(tables, doy, day, key.first_member, place, key.k0, key.k1, latent)
-        else:
-            advance_weather(tables, doy, day, key.first_member, place, key.k0, key.k1, latent)
-
-
-@outlined
-def _read_day(given: Given, n: int, sky: Array) -> None:
-    """Copy one day of a weather table into `sky`."""
-    for h in range(24):
-        at = given.first_hour[0] + 24 * n + h
-        for i in range(LANES):
-            for k in range(5):
-                sky[k, h, i] = given.values[given.row[i], at, k]
 
 
 @outlined
@@ -282,6 +143,16 @@ def _hour_inputs(channel: Ints, energy: Array, sky: Array, inputs: Array) -> Non
         for h in range(24):
             for i in range(LANES):
                 inputs[h, c * LANES + i] += energy[a, h, i]
+
+
+@outlined
+def _pass_midnight(energy: Array) -> None:
+    """Move what runs on past midnight to the next day's hours."""
+    for a in range(energy.shape[0]):
+        for h in range(BUFFER_H - 24):
+            for i in range(LANES):
+                energy[a, h, i] = energy[a, h + 24, i]
+                energy[a, h + 24, i] = 0
 
 
 @outlined
@@ -339,13 +210,3 @@ def _end_day(n: int, s: Array) -> None:
         s[r.DAYS + i] += one
         today = f(n + 1) if s[r.HOURS_FLAT + i] > zero else f(np.inf)
         s[r.FIRST_FLAT + i] = min(s[r.FIRST_FLAT + i], today)
-
-
-@outlined
-def _pass_midnight(energy: Array) -> None:
-    """Move what runs on past midnight to the next day's hours."""
-    for a in range(energy.shape[0]):
-        for h in range(BUFFER_H - 24):
-            for i in range(LANES):
-                energy[a, h, i] = energy[a, h + 24, i]
-                energy[a, h + 24, i] = 0

@@ -50,11 +50,11 @@ def note_day(at: int, s: Array, daily: Array) -> None:
 
 
 @outlined
-def note_hour(at: int, h: int, sky: Array, s: Array, trace: Array) -> None:
+def note_hour(at: int, x: Array, s: Array, trace: Array) -> None:
     """Keep an hour of the first design, in the order of `rows.TRACE`."""
     for i in range(LANES):
-        trace[at, 0, i] = sky[0, h, i]
-        trace[at, 1, i] = sky[3, h, i]
+        trace[at, 0, i] = x[r.SUNSHINE + i]
+        trace[at, 1, i] = x[r.OUTDOOR_C + i]
         trace[at, 2, i] = s[r.POTENTIAL_W + i]
         trace[at, 3, i] = s[r.DIRECT_W + i] + s[r.ACCEPTED_W + i] + s[r.SPARE_W + i]
         trace[at, 4, i] = s[r.MUST_W + i] + s[r.WAIT_W + i] + s[r.OVER_W + i]
@@ -82,7 +82,6 @@ def add_appliances(
         need = channel[a] // 2
         for i in range(LANES):
             total_wanted[a, i] += wanted[a, i]
-            wanted[a, i] = 0
         if need == 1:
             continue
         row = 0 if need == 0 else 1

@@ -14,8 +14,8 @@ import numpy.typing as npt
 
 from flatodds.battery.bank import Bank
 from flatodds.battery.chemistry import bank_record
-from flatodds.engine.block import DOY, Calendar, Given, Rigs
 from flatodds.engine.hour import Design
+from flatodds.engine.records import DOY, Calendar, Given, Rigs
 from flatodds.engine.results import Case, Period
 from flatodds.engine.sites import (
     given_for,
@@ -36,7 +36,7 @@ from flatodds.solar.geometry import Plane, Planes, plane_tables
 from flatodds.sun import DAYS, SunTable
 from flatodds.weather.ensembles import Ensemble
 from flatodds.weather.source import WeatherBasis
-from flatodds.weather.synthetic import SyntheticTables
+from flatodds.weather.synthetic import SkyTables, SyntheticTables, pack
 
 if TYPE_CHECKING:
     from flatodds.scenario import Scenario, Stay
@@ -71,6 +71,7 @@ class StayPlan:
 
     calendar: Calendar
     tables: SyntheticTables
+    sky: SkyTables
     given: Given
     years: Ensemble | None
     planes: Planes
@@ -169,6 +170,7 @@ def make_plan(
                 StayPlan(
                     calendar=calendar,
                     tables=site.tables,
+                    sky=pack(site.tables, dtype),
                     given=given,
                     years=site.years,
                     planes=plane_tables(

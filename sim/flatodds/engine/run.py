@@ -16,16 +16,21 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.battery.bank import Bank, stored_wh
+from flatodds.engine import prepare
 from flatodds.engine import rows as r
-from flatodds.engine.block import FIRST_DAY, SET_C, Given, Key, Out, live_stay
+from flatodds.engine.block import live_days
 from flatodds.engine.hour import START_FRAC
 from flatodds.engine.plan import Plan
+from flatodds.engine.records import FIRST_DAY, SET_C, Given, Key, Out, World
 from flatodds.engine.results import Results
+from flatodds.engine.world import draw_days
 from flatodds.errors import FlatoddsError
 from flatodds.lanes import LANES
 from flatodds.weather.synthetic import STATE as LATENT_ROWS
 
 Floats = npt.NDArray[np.float64]
+
+CHUNK_DAYS = 4  # days drawn before they are lived: some 150 kB, so they stay in the cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,25 +84,42 @@ def run_block(plan: Plan, first_member: int, seed: int, *, trace: bool = False) 
     extremes = np.empty((designs, LANES, len(plan.stays), len(r.EXTREMES)))
     wanted = np.zeros((len(plan.stays), appliances, LANES))
     served = np.zeros((len(plan.stays), appliances, LANES))
+    world = World(
+        np.empty((CHUNK_DAYS, 5, 24, LANES), plan.dtype),
+        np.empty((CHUNK_DAYS, len(plan.stays[0].planes.groups), 24, LANES), plan.dtype),
+    )
     begun = False  # whether any weather has been drawn
     for n, stay in enumerate(plan.stays):
         given = _given(plan, n, first_member, (k0, k1))
         _arrive(plan, n, rows)
-        live_stay(
-            stay.calendar,
-            key,
-            stay.tables,
-            given,
-            stay.planes,
-            stay.uses,
-            stay.cabin,
-            stay.rigs,
-            not begun,
-            latent,
-            energy,
-            state,
-            Out(sums, daily, wanted[n], served[n], traced),
-        )
+        out = Out(sums, daily, wanted[n], served[n], traced)
+        for at in range(0, len(stay.calendar.days), CHUNK_DAYS):
+            count = min(CHUNK_DAYS, len(stay.calendar.days) - at)
+            draw_days(
+                stay.calendar,
+                at,
+                count,
+                key,
+                stay.sky,
+                given,
+                stay.planes,
+                not begun,
+                latent,
+                world,
+            )
+            live_days(
+                stay.calendar,
+                at,
+                count,
+                key,
+                stay.uses,
+                stay.cabin,
+                stay.rigs,
+                world,
+                energy,
+                state,
+                out,
+            )
         begun = begun or given.values.shape[0] == 0
         for k, row in enumerate(r.EXTREMES.values()):
             extremes[:, :, n, k] = rows[:, row // LANES]
@@ -176,6 +198,7 @@ def run_plan(
         A result is not a finite number (never hidden in an average).
     """
     members += -members % plan.multiple
+    prepare.finish()
     blocks = range(0, members, LANES)
     collected: list[BlockResult | None] = [None] * len(blocks)
     pool = _in_pool(plan, list(blocks), seed, threads or os.cpu_count() or 1)

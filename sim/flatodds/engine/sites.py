@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flatodds.engine.block import Given
+from flatodds.engine.records import Given
 from flatodds.errors import Problem, WeatherError
 from flatodds.lanes import LANES
 from flatodds.sun import SunTable, sun_table

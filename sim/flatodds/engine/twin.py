@@ -13,7 +13,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from flatodds.engine import rows as r
-from flatodds.engine.block import (
+from flatodds.engine.hour import FULL_FRAC, Design
+from flatodds.engine.plan import Plan, StayPlan
+from flatodds.engine.records import (
     CLOCK,
     DAILY_AT,
     DAWN_H,
@@ -28,8 +30,6 @@ from flatodds.engine.block import (
     SWITCHED_ON,
     WEEKDAY,
 )
-from flatodds.engine.hour import FULL_FRAC, Design
-from flatodds.engine.plan import Plan, StayPlan
 from flatodds.engine.twin_bank import bank_of
 from flatodds.engine.twin_draws import Luck, runs_of_day, seed_key, spread_over_hours
 from flatodds.engine.twin_hour import Asked, Happened, Rig, State, live_hour

@@ -76,9 +76,14 @@ def write_result(
         **all_tables(outcomes),
         **(extra or {}),
     }
-    folder = base / f"{slug(outcomes.facts.title)}-result"
+    folder = result_folder(outcomes.facts.title, base)
     write_folder(folder, contents)
     return Written(folder, tuple(contents))
+
+
+def result_folder(title: str, base: Path) -> Path:
+    """Name the folder that the result of a scenario of this title goes to."""
+    return base / f"{slug(title)}-result"
 
 
 def write_folder(folder: Path, contents: Mapping[str, Content]) -> None:

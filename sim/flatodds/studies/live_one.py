@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.errors import UsageError
-from flatodds.studies.simulate import MEMBERS, MOST_MEMBERS, _check_numbers, folder_of
+from flatodds.studies.simulate import MEMBERS, MOST_MEMBERS, check_numbers, folder_of
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -181,28 +181,33 @@ def bad_week(hours: xr.Dataset, stay: int) -> xr.Dataset:
     return week.assign_attrs(stay_flat_hours=int(here["flat"].to_numpy().sum()))
 
 
-def simulate_and_look(
+def simulate_then_look(
     scenario: Scenario,
-    choose: Callable[[Outcomes], Sequence[int]],
     *,
     members: int = MEMBERS,
     seed: int = 1,
     threads: int | None = None,
     progress: Callable[[int], None] | None = None,
-) -> tuple[Outcomes, dict[int, xr.Dataset]]:
-    """Simulate, then cut out one telling bad week of each stay that `choose` names.
+) -> tuple[Outcomes, Callable[[Sequence[int]], dict[int, xr.Dataset]]]:
+    """Simulate, and hand over what cuts out one telling bad week of each stay asked for.
 
     The same answer as `simulate`, and the same weeks as `telling_member`, `live_one` and
     `bad_week` give, but the weather is prepared only once. Arguments and errors as in `simulate`.
     """
+    from flatodds.engine import prepare
     from flatodds.engine.plan import make_plan
     from flatodds.engine.run import run_plan
     from flatodds.outcomes import Outcomes
 
-    _check_numbers(members, seed, threads, None)
+    check_numbers(members, seed, threads, None)
+    prepare.begin()
     plan = make_plan(scenario, base_dir=folder_of(scenario))
     results = run_plan(plan, members, seed, threads=threads, progress=progress)
     outcomes = Outcomes.from_results(results)
-    chosen = {stay: telling_member(outcomes, stay) for stay in choose(outcomes)}
-    lived = {member: _traced(plan, member, seed) for member in sorted(set(chosen.values()))}
-    return outcomes, {stay: bad_week(lived[member], stay) for stay, member in chosen.items()}
+
+    def look(stays: Sequence[int]) -> dict[int, xr.Dataset]:
+        chosen = {stay: telling_member(outcomes, stay) for stay in stays}
+        lived = {member: _traced(plan, member, seed) for member in sorted(set(chosen.values()))}
+        return {stay: bad_week(lived[member], stay) for stay, member in chosen.items()}
+
+    return outcomes, look

@@ -75,13 +75,15 @@ def run_scenario(
     progress: Callable[[int], None] | None = None,
 ) -> Results:
     """Arrays of a run before any statistics; arguments and errors as in `simulate`."""
+    from flatodds.engine import prepare
     from flatodds.engine.plan import make_plan
     from flatodds.engine.run import run_plan
     from flatodds.weather.contract import check_weather
 
     table = None if weather is None else check_weather(weather)
     count = members if members is not None else (MEMBERS if table is None else table.members)
-    _check_numbers(count, seed, threads, None if table is None else table.members)
+    check_numbers(count, seed, threads, None if table is None else table.members)
+    prepare.begin()
     plan = make_plan(scenario, table, base_dir=folder_of(scenario))
     return run_plan(plan, count, seed, threads=threads, progress=progress)
 
@@ -91,7 +93,8 @@ def folder_of(scenario: Scenario) -> Path:
     return scenario.folder or Path()
 
 
-def _check_numbers(members: int, seed: int, threads: int | None, given: int | None) -> None:
+def check_numbers(members: int, seed: int, threads: int | None, given: int | None) -> None:
+    """Refuse numbers outside their range; `given` is the number of weather members, if any."""
     problems = []
     if not 1 <= members <= MOST_MEMBERS:
         problems.append(

@@ -17,6 +17,7 @@ from flatodds.weather.synthetic import (
     advance_weather,
     begin_weather,
     draw_day,
+    pack,
 )
 
 Floats = npt.NDArray[np.float64]
@@ -30,7 +31,7 @@ def draw_block(tables, first_doy, unseen, first_member, k0, k1, states, skies) -
 
     Parameters
     ----------
-    tables : SyntheticTables in the dtype of skies
+    tables : SkyTables in the dtype of skies
     first_doy, unseen : int
         Day of the year of day 0; how many days are only advanced.
     first_member, k0, k1 : uint64
@@ -50,11 +51,6 @@ def draw_block(tables, first_doy, unseen, first_member, k0, k1, states, skies) -
         doy = (first_doy + day) % DAYS
         draw_day(tables, doy, np.uint64(day), first_member, place, k0, k1, state, skies[i])
         states[i] = state
-
-
-def cast_tables(tables: SyntheticTables, dtype: npt.DTypeLike) -> SyntheticTables:
-    """Copy the tables with every array in another floating type."""
-    return SyntheticTables(*[np.ascontiguousarray(a, dtype=dtype) for a in tables])
 
 
 def generate_skies(
@@ -84,7 +80,7 @@ def generate_skies(
         ghi, dni, dhi [W/m2], temp_air [degC], wind_speed [m/s] of at most 64 members.
     """
     k0, k1 = np.uint64(seed & _MASK), np.uint64((seed >> 32) & _MASK)
-    cast = cast_tables(tables, dtype)
+    cast = pack(tables, dtype)
     states = np.empty((days, STATE, LANES))
     for done in range(0, members, LANES):
         skies = np.empty((days, SKY, 24, LANES), dtype)

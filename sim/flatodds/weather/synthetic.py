@@ -17,9 +17,9 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.lanes import LANES, inlined
+from flatodds.lanes import LANES, inlined, outlined
 from flatodds.weather.contract import DHI, DNI, GHI, TEMP, WIND
-from flatodds.weather.draws import fill_normal, fill_rough, outlined
+from flatodds.weather.draws import fill_normal, fill_rough
 from flatodds.weather.separation import erbs_driesse
 
 Floats = npt.NDArray[np.float64]
@@ -106,12 +106,78 @@ class SyntheticTables(NamedTuple):
     year_sd: Floats
 
 
+BY_DAY = (
+    "h0_wh_m2",
+    "clear_wh_m2",
+    "fast",
+    "slow",
+    "slow_weight",
+    "temp_mean_c",
+    "temp_sd_c",
+    "temp_corr",
+    "temp_lag",
+    "range_c",
+    "range_slope_c",
+    "k_mean",
+    "wind_mean",
+    "year_sd",
+)
+(
+    H0_WH_M2,
+    CLEAR_WH_M2,
+    FAST,
+    SLOW,
+    SLOW_WEIGHT,
+    TEMP_MEAN_C,
+    TEMP_SD_C,
+    TEMP_CORR,
+    TEMP_LAG,
+    RANGE_C,
+    RANGE_SLOPE_C,
+    K_MEAN,
+    WIND_MEAN,
+    YEAR_SD,
+) = range(len(BY_DAY))  # columns of SkyTables.by_day
+CLEAR_GHI, COS_ZENITH, DNI_EXTRA = range(3)  # of SkyTables.by_hour
+
+
+class SkyTables(NamedTuple):
+    """`SyntheticTables` as the compiled functions take them: few arrays compile faster.
+
+    Attributes
+    ----------
+    k_by_z : (365, 257)
+    by_day : (365, 14)
+        Columns in the order of `BY_DAY`.
+    by_hour : (3, 365, 24)
+        Clear-sky irradiance, cosine of zenith, extraterrestrial normal irradiance.
+    wind_by_z : (257,)
+    """
+
+    k_by_z: npt.NDArray[np.floating]
+    by_day: npt.NDArray[np.floating]
+    by_hour: npt.NDArray[np.floating]
+    wind_by_z: npt.NDArray[np.floating]
+
+
+def pack(tables: SyntheticTables, dtype: npt.DTypeLike) -> SkyTables:
+    """Pack the tables into few arrays of one floating type."""
+    columns = [np.broadcast_to(getattr(tables, name), tables.fast.shape) for name in BY_DAY]
+    hours = np.stack([tables.clear_ghi, tables.cos_zenith, tables.dni_extra])
+    return SkyTables(
+        np.ascontiguousarray(tables.k_by_z, dtype=dtype),
+        np.ascontiguousarray(np.stack(columns, axis=1), dtype=dtype),
+        np.ascontiguousarray(hours, dtype=dtype),
+        np.ascontiguousarray(tables.wind_by_z, dtype=dtype),
+    )
+
+
 @outlined
 def begin_weather(tables, doy, day, first_member, place, k0, k1, state) -> None:  # type: ignore[no-untyped-def]
     """Latent state, already settled, of the evening before `day`: state (STATE, LANES)."""
     u = np.empty((4, LANES))
-    w = float(tables.slow_weight[doy])
-    sd = float(tables.year_sd[0])
+    w = float(tables.by_day[doy, SLOW_WEIGHT])
+    sd = float(tables.by_day[0, YEAR_SD])
     fill_normal(day, STREAM_BEGIN, first_member, place, k0, k1, u)
     for lane in range(LANES):
         state[X, lane] = u[0, lane]
@@ -129,10 +195,10 @@ def advance_weather(tables, doy, day, first_member, place, k0, k1, state) -> Non
     """Move the latent state from the day before to `day`; draws no hours."""
     u = np.empty((4, LANES))
     fill_normal(day, STREAM_DAY, first_member, place, k0, k1, u)
-    a = float(tables.fast[doy])
-    b = float(tables.slow[doy])
-    w = float(tables.slow_weight[doy])
-    t = float(tables.temp_lag[doy])
+    a = float(tables.by_day[doy, FAST])
+    b = float(tables.by_day[doy, SLOW])
+    w = float(tables.by_day[doy, SLOW_WEIGHT])
+    t = float(tables.by_day[doy, TEMP_LAG])
     # The part of wind that z leaves over keeps just so much that wind as a whole keeps 0.52.
     on_z = WIND_ON_Z * WIND_ON_Z
     c = (WIND_KEEP - on_z * ((1.0 - w) * a + w * b)) / (1.0 - on_z)
@@ -163,14 +229,14 @@ def by_score(row, z: float) -> float:  # type: ignore[no-untyped-def]
 def _day_values(tables, doy, state, work) -> None:  # type: ignore[no-untyped-def]
     """Find what the day as a whole brings: rows G, RANGE, BASE and AIR of work."""
     f = work.dtype.type
-    h0 = float(tables.h0_wh_m2[doy])
-    most = CEILING * float(tables.clear_wh_m2[doy])
-    r = float(tables.temp_corr[doy])
-    sd = float(tables.temp_sd_c[doy])
+    h0 = float(tables.by_day[doy, H0_WH_M2])
+    most = CEILING * float(tables.by_day[doy, CLEAR_WH_M2])
+    r = float(tables.by_day[doy, TEMP_CORR])
+    sd = float(tables.by_day[doy, TEMP_SD_C])
     rest = math.sqrt(1.0 - r * r)
-    mean, wind = float(tables.temp_mean_c[doy]), float(tables.wind_mean[doy])
-    range_c, slope = float(tables.range_c[doy]), float(tables.range_slope_c[doy])
-    k_mean = float(tables.k_mean[doy])
+    mean, wind = float(tables.by_day[doy, TEMP_MEAN_C]), float(tables.by_day[doy, WIND_MEAN])
+    range_c, slope = float(tables.by_day[doy, RANGE_C]), float(tables.by_day[doy, RANGE_SLOPE_C])
+    k_mean = float(tables.by_day[doy, K_MEAN])
     wind_rest = math.sqrt(1.0 - WIND_ON_Z * WIND_ON_Z)
     k_row, wind_row = tables.k_by_z[doy], tables.wind_by_z
     for lane in range(LANES):
@@ -315,8 +381,8 @@ def draw_day(tables, doy, day, first_member, place, k0, k1, state, sky) -> None:
     work = np.empty((WORK, LANES), sky.dtype)
     advance_weather(tables, doy, day, first_member, place, k0, k1, state)
     _day_values(tables, doy, state, work)
-    clear, day_sum = tables.clear_ghi[doy], f(tables.clear_wh_m2[doy])
-    cosines, extras = tables.cos_zenith[doy], tables.dni_extra[doy]
+    clear, day_sum = tables.by_hour[CLEAR_GHI, doy], f(tables.by_day[doy, CLEAR_WH_M2])
+    cosines, extras = tables.by_hour[COS_ZENITH, doy], tables.by_hour[DNI_EXTRA, doy]
     _sunshine(clear, day_sum, cosines, extras, day, first_member, place, k0, k1, work, sky)
     for h in range(24):
         _air(f(DAY_WAVE[h]), work, sky[TEMP, h], sky[WIND, h])

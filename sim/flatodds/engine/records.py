@@ -1,0 +1,122 @@
+"""What the two kernels are handed: few tables, since every array costs compile time."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.floating]
+Ints = npt.NDArray[np.int64]
+
+
+class Rigs(NamedTuple):
+    """All designs of a run.
+
+    Attributes
+    ----------
+    bank, design : Array
+        Fields of `Bank` and of `Design` in their order, (field, design).
+    label_w : Array
+        Panel label watts of each group times all its constant factors (soiling, wiring,
+        controller), (design, group) [W].
+    """
+
+    bank: Array
+    design: Array
+    label_w: Array
+
+
+DOY, PERIOD, DAWN_H, CLOCK = range(4)  # columns of Calendar.days
+FIRST_DAY, SPIN_DAYS, DAILY_AT, TRACE_AT, WEEKDAY, PLACE, FOLLOWS, FOLLOWED = range(8)
+SWITCHED_ON, SET_C = range(2)  # columns of Calendar.clock
+
+
+class Calendar(NamedTuple):
+    """The days of one stay.
+
+    Attributes
+    ----------
+    days : Ints
+        Day of the simulated year (0 to 364), result period, first hour with sun, and which
+        clock the household keeps, (day, 4).
+    shift_h : Array
+        Hours the household's clock is ahead of the simulation clock, (day,).
+    clock : Array
+        Part of each hour the inverter is left on, and the thermostat's setting [deg C], by
+        hour of the simulation clock, for each clock kept, (clock, 24, 2).
+    stay : Ints
+        Absolute counter of the first day; days of weather to draw unseen before it; where
+        the stay begins in the daily results and in the trace; what is added to day and
+        member for the day of the week; weather stream of the place; 1 if the stay before
+        ends as this one begins; 1 if another stay begins as this one ends, (8,).
+    """
+
+    days: Ints
+    shift_h: Array
+    clock: Array
+    stay: Ints
+
+
+class Given(NamedTuple):
+    """Weather handed in as a table instead of drawn; empty if it is drawn.
+
+    Attributes
+    ----------
+    values : Array
+        (member, hour, 5): global, beam normal, diffuse [W/m2], air [deg C], wind [m/s].
+    row : Ints
+        Table member that each lane lives, (LANES,).
+    first_hour : Ints
+        Hour of the table at the stay's first midnight, (1,).
+    """
+
+    values: Array
+    row: Ints
+    first_hour: Ints
+
+
+class Key(NamedTuple):
+    """Who is drawn: first member of the block and the two words of the seed."""
+
+    first_member: int
+    k0: int
+    k1: int
+
+
+class Out(NamedTuple):
+    """Where a block's results go.
+
+    Attributes
+    ----------
+    sums : npt.NDArray[np.float64]
+        (design, LANES, period, sum).
+    daily : Array
+        Of the first design, (LANES, day, 4).
+    wanted, served : npt.NDArray[np.float64]
+        Plug energy of each appliance over the stay, first design, (appliance, LANES) [Wh].
+    trace : Array
+        Of the first design, (hour, TRACE, LANES), or no hours.
+    """
+
+    sums: npt.NDArray[np.float64]
+    daily: Array
+    wanted: npt.NDArray[np.float64]
+    served: npt.NDArray[np.float64]
+    trace: Array
+
+
+class World(NamedTuple):
+    """A few days as every household and rig sees them: what the first kernel hands on.
+
+    Attributes
+    ----------
+    sky : Array
+        Rows of `weather.contract`, (day, 5, 24, LANES).
+    watts : Array
+        Yield of each array group per watt of label, (day, group, 24, LANES) [1].
+    """
+
+    sky: Array
+    watts: Array
