@@ -68,7 +68,7 @@ def test_ends_of_a_range_are_rounded_outwards(chance: float) -> None:
         (0.0, 1.0, "up to more than 99 of 100"),
         (0.5, 0.999, "50 of 100 to more than 99 of 100"),
         (0.07, 0.07, "7 of 100"),
-        (0.996, 1.0, "99 of 100 to more than 99 of 100"),
+        (0.996, 1.0, "99 of 100 or more"),
     ],
 )
 def test_ranges(low: float, high: float, said: str) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flatodds.errors import WeatherError
 from flatodds.sun import sun_position, sun_table
 from flatodds.weather import climate
 from flatodds.weather.tables import MIN_K, PROBABILITY, monthly_mean
@@ -64,10 +63,30 @@ def test_empty_cells_are_passed_over() -> None:
     np.testing.assert_allclose(climate.grid_quantiles(lat, lon - 1.0), land, rtol=1e-9)
 
 
-@pytest.mark.parametrize(("latitude", "longitude"), [(0.0, -30.0), (80.0, 20.0), (-75.0, 0.0)])
-def test_open_sea_and_the_poles_are_refused(latitude: float, longitude: float) -> None:
-    with pytest.raises(WeatherError, match="no sun data here"):
-        climate.grid_quantiles(latitude, longitude)
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "least_km", "most_km"),
+    [(21.3, -157.8, 3000.0, 4500.0), (78.2, 15.6, 500.0, 1500.0), (36.1, -79.9, 0.0, 0.0)],
+    ids=["mid-ocean island", "far north", "inland"],
+)
+def test_where_the_grid_is_empty_the_nearest_land_stands_in(
+    latitude: float, longitude: float, least_km: float, most_km: float
+) -> None:
+    assert least_km <= climate.borrowed_km(latitude, longitude) <= most_km
+    q = climate.grid_quantiles(latitude, longitude)
+    assert np.isfinite(q).all()
+    assert (np.diff(q, axis=1) >= 0.0).all()
+
+
+def test_borrowed_quantiles_are_a_mean_of_the_nearest_cells() -> None:
+    """Between the nearest cells' extremes, month by month and quantile by quantile."""
+    km = climate._km_to_cells(21.3, -157.8)
+    nearest = np.argsort(km, axis=None, kind="stable")[: climate.BORROWED]
+    cells = [climate._cell_quantiles(*divmod(int(at), km.shape[1])) for at in nearest]
+    stack = np.stack([cell for cell in cells if cell is not None])
+    q = climate.grid_quantiles(21.3, -157.8)
+    assert len(stack) == climate.BORROWED
+    assert (q >= stack.min(axis=0) - 1e-12).all()
+    assert (q <= stack.max(axis=0) + 1e-12).all()
 
 
 def test_beyond_the_polar_circle_there_is_still_summer() -> None:

@@ -15,6 +15,7 @@ from flatodds.weather import preview
 from flatodds.weather.own_years import TYPICAL_YEAR_ERROR_FRAC
 from flatodds.weather.readers import read_weather
 from flatodds.weather.source import (
+    BORROWED_ERROR_FRAC,
     WORLD_GRID_ERROR_FRAC,
     build_synthetic,
     weather_path,
@@ -112,8 +113,13 @@ def test_a_file_from_elsewhere_is_used_with_a_caution() -> None:
     assert any("the stay at 37.50" in caution for caution in far.cautions)
 
 
-def test_unknown_samples_and_open_sea_are_refused() -> None:
+def test_unknown_samples_are_refused() -> None:
     with pytest.raises(WeatherError, match="sample:sand-point"):
         build_synthetic(GREENSBORO, sun(), "sample:atlantis")
-    with pytest.raises(WeatherError, match="no sun data here"):
-        build_synthetic(Site(0.0, -30.0), sun_table(0.0, -30.0, 0.0, -2), None)
+
+
+def test_a_small_island_borrows_its_sun_and_says_so() -> None:
+    tables, basis = build_synthetic(Site(21.3, -157.8), sun_table(21.3, -157.8, 0.0, -10), None)
+    assert np.isfinite(tables.k_by_z).all()
+    assert basis.typical_error_frac == BORROWED_ERROR_FRAC
+    assert "nearest land, 3,4" in basis.sentence

@@ -93,6 +93,8 @@ def range_words(band: Mapping[str, float]) -> str:
         return low
     if rounded(band["low"] * 1000.0, "down") < 1:
         return f"up to {high}"
+    if low == "99 of 100" and high.startswith("more than"):
+        return f"{low} or more"
     if low.endswith(" of 100") and high.endswith(" of 100") and high[0].isdigit():
         low = low.removesuffix(" of 100")
     return f"{low} to {high}"

@@ -14,7 +14,6 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.errors import Problem, WeatherError
 from flatodds.sun import DAYS, REFERENCE_YEAR
 from flatodds.weather.tables import (
     MIN_H0_WH_M2,
@@ -35,6 +34,8 @@ CORRECTION_POWER = 1.1
 CORRECTION_TOP = 1.05
 TOP_P = 0.977  # the quantile that stands for a clear day
 MAX_K = 0.82  # cap on corrected daily K; judgement, station days above .86 are faults
+BORROWED = 4  # cells that stand in for an empty place; judgement
+EARTH_KM = 6371.0  # mean radius, IUGG
 EDGE_DEG = 1.5  # half a cell: how far beyond the outermost rows a place may lie
 
 
@@ -106,10 +107,8 @@ def _cell_quantiles(row: int, column: int) -> Floats | None:
 def grid_quantiles(latitude: float, longitude: float) -> Floats:
     """Uncorrected quantiles of daily K (12, 129), bilinear between cells that hold data.
 
-    Raises
-    ------
-    WeatherError
-        Where the grid is empty: open sea, or beyond its northern or southern edge.
+    Where all of them are empty (small islands, the far north), the `BORROWED` nearest cells
+    that are not stand in, weighted by nearness; `borrowed_km` says how far they are.
     """
     grid = _grid()
     lat, lon = grid["lat"].astype(np.float64), grid["lon"].astype(np.float64)
@@ -131,13 +130,51 @@ def grid_quantiles(latitude: float, longitude: float) -> Floats:
             total += share * cell
             weight += share
     if weight < 1e-9:
-        raise WeatherError(
-            Problem(
-                f"{latitude:g}, {longitude:g}",
-                "The world grid has no sun data here: it covers land from 57 S to 72 N.",
-                "Give a weather file for this place.",
-            )
-        )
+        return _borrowed(latitude, longitude)
+    return total / weight
+
+
+def _km_to_cells(latitude: float, longitude: float) -> Floats:
+    """Great-circle distance to every cell, (lat, lon), infinite where it is empty [km]."""
+    grid = _grid()
+    lat, lon = np.radians(grid["lat"])[:, None], np.radians(grid["lon"])[None, :]
+    phi, theta = np.radians(latitude), np.radians(longitude)
+    cosine = np.sin(phi) * np.sin(lat) + np.cos(phi) * np.cos(lat) * np.cos(lon - theta)
+    km = EARTH_KM * np.arccos(np.clip(cosine, -1.0, 1.0))
+    return np.asarray(np.where(_holds_data(), km, np.inf), dtype=np.float64)
+
+
+@cache
+def _holds_data() -> npt.NDArray[np.bool_]:
+    """Which cells of the grid hold data, (lat, lon)."""
+    return np.asarray(_grid()["pk"].sum(axis=(2, 3)) > 0)
+
+
+def borrowed_km(latitude: float, longitude: float) -> float:
+    """Distance to the nearest cell with data where a place's own cells are empty, else 0 [km]."""
+    grid = _grid()
+    size = float(grid["lat"][1] - grid["lat"][0])
+    near = _km_to_cells(latitude, longitude)
+    rows = np.abs(grid["lat"] - latitude) < size
+    east = np.abs((grid["lon"] - longitude + 180.0) % 360.0 - 180.0) < size
+    if np.isfinite(near[np.ix_(rows, east)]).any():
+        return 0.0
+    return float(near.min())
+
+
+def _borrowed(latitude: float, longitude: float) -> Floats:
+    """Quantiles of the nearest cells with data, weighted by nearness, (12, 129)."""
+    km = _km_to_cells(latitude, longitude)
+    total, weight, used = np.zeros((12, P_NODES)), 0.0, 0
+    for at in np.argsort(km, axis=None, kind="stable"):
+        row, column = divmod(int(at), km.shape[1])
+        cell = _cell_quantiles(row, column)
+        if cell is not None:
+            total += cell / km[row, column]
+            weight += 1.0 / km[row, column]
+            used += 1
+        if used == BORROWED:
+            break
     return total / weight
 
 

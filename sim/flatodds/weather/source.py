@@ -33,6 +33,11 @@ Kind = Literal[
 # (DEVELOPERS.md), with .05 for the values themselves (as for hours from satellites), and
 # rounded up; worst 5-day spells at seven of the places alone had given .08.
 WORLD_GRID_ERROR_FRAC = 0.12
+BORROWED_ERROR_FRAC = 0.25  # where the grid is empty and cells far away stand in; judgement
+BORROWED_SENTENCE = (
+    "Sun data: the worldwide estimate has none here; that of the nearest land, {km:,.0f} km away, "
+    "stands in. It may be off by a quarter or more: give monthly values or weather files."
+)
 LOCAL_MONTHLY_ERROR_FRAC = 0.08
 
 LOCAL_CAUTION = (
@@ -213,6 +218,9 @@ def _from_world_grid(
         k = climate.world_quantiles(lat, lon)
         kind: Kind = "world grid"
         sentence, error = WORLD_SENTENCE, WORLD_GRID_ERROR_FRAC
+        far_km = climate.borrowed_km(lat, lon)
+        if far_km > 0.0:
+            sentence, error = BORROWED_SENTENCE.format(km=far_km), BORROWED_ERROR_FRAC
     else:
         k = local.local_quantiles(lat, lon, sun_kwh_m2, f"{lat:g}, {lon:g}")
         kind, error = "local monthly", LOCAL_MONTHLY_ERROR_FRAC
