@@ -135,7 +135,7 @@ def test_a_dead_service_is_exit_4(here: Loopback, capsys: Capture) -> None:
     [
         (("get",), "Give a scenario, or a place with --at"),
         (("get", "my.toml", *AT), "Give a scenario, or a place with --at"),
-        (("get", "--at", "nowhere"), "is not a pair of coordinates"),
+        (("get", "--at", "nowhere"), "is not in the list of towns"),
         (("get", *AT, "--years", "last"), "is not a span of years"),
         (("get", *AT, "--service", "crystal"), "There is no service"),
         (("show", "none.csv"), "There is no file none.csv, and it is no place"),

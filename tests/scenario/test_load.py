@@ -80,7 +80,7 @@ SINGLE = [
     ('"20 Sep"', '"12-01"', 10, 'stay.first_day "12-01" can be read', '"12 Jan" or "1 Dec"'),
     ('"20 Sep"', "2026-09-20", 10, "a bare date or time, 2026-09-20", "20 Sep"),
     ('"20 Sep"', "20", 10, "should be text in quotes", ""),
-    ('"44.90, -86.02"', '"Bishop"', 9, '"Bishop" is not a pair', "Give coordinates"),
+    ('"44.90, -86.02"', '"Bishop"', 9, '"Bishop" could be any of 2 towns', "Bishop, TX"),
     ('"44.90, -86.02"', '"0, -150"', 9, "is at sea", "Check the signs"),
     ('"44.90, -86.02"', '"91, 181"', 9, "off the globe", ""),
     ("nights = 45", "nights = 45\nweather = 'sample:x'", 12, "no packaged sample", "greensboro"),

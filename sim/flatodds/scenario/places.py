@@ -1,4 +1,4 @@
-"""Where a stay is: coordinates in any common form, and the clock kept there."""
+"""Where a stay is: coordinates in any common form or a town, and the clock kept there."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from functools import lru_cache
 from math import floor, isfinite
 from zoneinfo import ZoneInfo
 
-SHOW = 'Give coordinates, as in "44.95, -93.60" or "44.95 N 93.60 W".'
-TOWNS = "Names of towns are not understood yet. " + SHOW
+from flatodds.scenario.towns import TownError, town_place
+
+SHOW = 'Give coordinates, as in "44.95, -93.60" or "44.95 N 93.60 W", or a town.'
 
 # Zones of the United States in the IANA database (zone1970.tab, 2025), to choose the units
 # that are printed; zones are prefixes where a state has several.
@@ -54,18 +55,24 @@ class PlaceError(ValueError):
 
 
 def parse_place(text: str) -> tuple[float, float]:
-    """Latitude and longitude [degree, north and east positive] of a coordinate text.
+    """Latitude and longitude [degree, north and east positive] of a text.
 
     Understood are decimal degrees, degrees and minutes, and degrees, minutes and seconds,
-    with signs or with the letters N, S, E, W before or after the numbers.
+    with signs or with the letters N, S, E, W before or after the numbers; and towns of the
+    packaged list, as in "Moab, UT" or "30 miles S of Moab, UT".
 
     Raises
     ------
     PlaceError
-        If the text is not such a pair or lies off the globe.
+        If the text is neither, names several towns, or lies off the globe.
     """
+    if _names_a_town(text):
+        try:
+            return town_place(text)
+        except TownError as error:
+            raise PlaceError(str(error), error.hint) from None
     if not any(mark in "0123456789" for mark in text):
-        raise PlaceError("is not a pair of coordinates", TOWNS)
+        raise PlaceError("is neither coordinates nor a town", SHOW)
     pieces = _pieces(text)
     letters = [piece for piece in pieces if piece in "NSEW"]
     if letters:
@@ -84,6 +91,14 @@ def parse_place(text: str) -> tuple[float, float]:
     return latitude, longitude
 
 
+def _names_a_town(text: str) -> bool:
+    """Whether a text holds a word that no pair of coordinates has."""
+    plain = _IGNORED.sub(" ", _WORD.sub(" ", text))
+    return any(len(word) > 2 for word in re.findall(r"[^\W\d_]+", plain)) or (
+        " of " in f" {plain} "
+    )
+
+
 def _pieces(text: str) -> list[str]:
     """Numbers, hemisphere letters and separators of a text, nothing else allowed."""
     plain = _WORD.sub(lambda m: _WORDS[m[0].lower()], text.translate(_PRIMES))
@@ -92,7 +107,7 @@ def _pieces(text: str) -> list[str]:
     while at < len(plain):
         match = _TOKEN.match(plain, at)
         if match is None:
-            raise PlaceError("is not a pair of coordinates", TOWNS)
+            raise PlaceError("is not a pair of coordinates", SHOW)
         if match[0] in "NSEWnsew" or match[0] in ",;/" or match[0][-1] in "0123456789.":
             pieces.append(match[0].upper())
         at = match.end()
@@ -127,7 +142,7 @@ def _by_commas(pieces: list[str]) -> tuple[tuple[float, str], ...]:
     elif len(marks) == 3:
         raise PlaceError("has too many commas", "Write decimals with a point. " + SHOW)
     else:
-        raise PlaceError("is not a pair of coordinates", TOWNS)
+        raise PlaceError("is not a pair of coordinates", SHOW)
     return ((_angle(groups[0]), ""), (_angle(groups[1]), ""))
 
 

@@ -259,7 +259,10 @@ class WrittenStay(Written):
     """One place, from a first day, for some nights."""
 
     name: Text | None = Field(default=None, description="What to call it; left out: the place.")
-    place: PlaceText = Field(description='Coordinates, as in "44.95, -93.60".')
+    place: PlaceText = Field(
+        description='Coordinates, as in "44.95, -93.60", or a town: "Moab, UT",'
+        ' "30 miles S of Moab, UT".'
+    )
     elevation_m: float | None = Field(
         default=None, ge=-450.0, le=7_000.0, description="Height above the sea in metres."
     )
