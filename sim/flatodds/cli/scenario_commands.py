@@ -23,17 +23,60 @@ def new(
     names: Annotated[
         str | None, typer.Option("--list", help="Only print names: appliances or demos.")
     ] = None,
+    title: Annotated[str | None, typer.Option(help="Name of the question.")] = None,
+    home: Annotated[str | None, typer.Option(help="trailer, van or cabin.")] = None,
+    battery: Annotated[str | None, typer.Option(help="Kind of battery, as lithium.")] = None,
+    volts: Annotated[str | None, typer.Option(help="Volts of the whole bank.")] = None,
+    amp_hours: Annotated[str | None, typer.Option(help="Ampere-hours of the whole bank.")] = None,
+    panels: Annotated[str | None, typer.Option(help="Watts of all panels.")] = None,
+    inverter: Annotated[str | None, typer.Option(help="Watts of the inverter; 0: none.")] = None,
+    use: Annotated[str | None, typer.Option(help="light, medium or heavy.")] = None,
+    place: Annotated[str | None, typer.Option(help="Coordinates or a town.")] = None,
+    first_day: Annotated[str | None, typer.Option(help="First day, as in '20 Sep'.")] = None,
+    nights: Annotated[str | None, typer.Option(help="How many nights.")] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace a file of that name.")] = False,
 ) -> None:
-    """Write a commented scenario to change, or print what may be named in one."""
+    """Write a commented scenario of your own: asks, or takes what the options say.
+
+    On a terminal, and with no option that answers, it asks ten questions; Enter keeps
+    what stands in brackets, ? explains.
+    """
+    from flatodds.cli import ask
     from flatodds.scenario import templates
 
     if names is not None:
         _list_names(names)
         return
-    text = templates.starter() if demo is None else templates.demo(demo)
+    if file.exists() and not force:
+        raise UsageError(_exists(file))
+    given = {
+        "title": title,
+        "home": home,
+        "bank.chemistry": battery,
+        "bank.volts": volts,
+        "bank.amp_hours": amp_hours,
+        "array.watts": panels,
+        "inverter.watts": inverter,
+        "household.pattern": use,
+        "place": place,
+        "first_day": first_day,
+        "nights": nights,
+    }
+    answers = {key: value for key, value in given.items() if value is not None}
+    if demo is not None and answers:
+        raise UsageError("--demo copies a whole scenario.\n  Leave out the other options.")
+    if demo is not None:
+        text = templates.demo(demo)
+    elif answers or not ask.on_terminal():
+        text = ask.checked(answers)
+    else:
+        text = ask.asked()
     _write(file, text, force=force)
     say(f"Wrote {file}. Change what differs, then: flatodds run {file}")
+
+
+def _exists(file: Path) -> str:
+    return f"{file} exists already.\n  Give another name, or add --force to replace it."
 
 
 def _list_names(names: str) -> None:
@@ -65,9 +108,7 @@ def _write(file: Path, text: str, *, force: bool) -> None:
             with file.open("x", encoding="utf-8", newline="\n") as stream:
                 stream.write(text)
         except FileExistsError:
-            raise UsageError(
-                f"{file} exists already.\n  Give another name, or add --force to replace it."
-            ) from None
+            raise UsageError(_exists(file)) from None
         except OSError as error:
             raise UsageError(f"{file} cannot be written: {error.strerror}.") from None
         return

@@ -7,7 +7,7 @@ from flatodds.scenario.dates import day_text
 from flatodds.scenario.defaults import EQUATOR
 from flatodds.scenario.model import Scenario
 from flatodds.scenario.parts import Array, Assumed, Stay
-from flatodds.scenario.places import place_text
+from flatodds.scenario.places import names_a_town, place_text
 from flatodds.scenario.totals import day_ah, day_wh
 from flatodds.units import f_from_c, ft_from_m
 
@@ -82,7 +82,8 @@ def _inside(scenario: Scenario) -> str:
 
 def _stay(scenario: Scenario, stay: Stay) -> str:
     where = place_text(stay.latitude, stay.longitude)
-    named = f"{stay.name}, at {where}" if stay.name != stay.place else where
+    words = [name for name in (stay.name, stay.place) if names_a_town(name)]
+    named = f"{words[0]}, at {where}" if words else where
     height = ""
     if stay.elevation_m is not None:
         feet = f"{ft_from_m(stay.elevation_m):,.0f} ft"

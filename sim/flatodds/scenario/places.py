@@ -66,7 +66,7 @@ def parse_place(text: str) -> tuple[float, float]:
     PlaceError
         If the text is neither, names several towns, or lies off the globe.
     """
-    if _names_a_town(text):
+    if names_a_town(text):
         try:
             return town_place(text)
         except TownError as error:
@@ -91,8 +91,8 @@ def parse_place(text: str) -> tuple[float, float]:
     return latitude, longitude
 
 
-def _names_a_town(text: str) -> bool:
-    """Whether a text holds a word that no pair of coordinates has."""
+def names_a_town(text: str) -> bool:
+    """Whether a text holds a word that no pair of coordinates has, so that it means a town."""
     plain = _IGNORED.sub(" ", _WORD.sub(" ", text))
     return any(len(word) > 2 for word in re.findall(r"[^\W\d_]+", plain)) or (
         " of " in f" {plain} "
