@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -17,6 +17,7 @@ from flatodds.battery.chemistry import bank_record
 from flatodds.engine.hour import Design
 from flatodds.engine.records import DOY, Calendar, Given, Rigs
 from flatodds.engine.results import Case, Period
+from flatodds.engine.shared import Shared
 from flatodds.engine.sites import (
     given_for,
     member_multiple,
@@ -83,6 +84,16 @@ class StayPlan:
     outdoor_start_c: float
 
 
+class Start(Protocol):
+    """The weather's latent state on the eve of the first day."""
+
+    def states(
+        self, members: npt.NDArray[np.int64], key: tuple[np.uint64, np.uint64]
+    ) -> npt.NDArray[np.float64]:
+        """States of some members, (STATE, member), a pure function of member and seed."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """One run, ready for the kernel; floats are of one type throughout.
@@ -102,6 +113,8 @@ class Plan:
         stays differ, the smallest.
     multiple : int
         Members are a multiple of this, so that every real year is lived equally often.
+    start : Start or None
+        What members know of the weather as they begin; None: nothing.
     """
 
     scenario: Scenario
@@ -117,6 +130,7 @@ class Plan:
     record_years: int | None
     multiple: int
     dtype: Any
+    start: Start | None = None
 
 
 def make_plan(
@@ -125,6 +139,7 @@ def make_plan(
     *,
     base_dir: Path | None = None,
     dtype: Any = np.float32,
+    shared: Shared | None = None,
 ) -> Plan:
     """Turn a scenario into a plan.
 
@@ -138,13 +153,16 @@ def make_plan(
         Folder that relative weather files are looked up in.
     dtype : float32 or float64
         Number type of the kernel.
+    shared : Shared, optional
+        Tables worked out for earlier plans of the same study.
 
     Raises
     ------
     WeatherError
         A weather file is unusable, or the given weather does not cover a stay.
     """
-    sites = sites_of(scenario, weather, base_dir)
+    shared = shared or Shared()
+    sites = sites_of(scenario, weather, base_dir, shared)
     cases, scores = model_points(scenario, [site.basis for site in sites])
     bank = bank_record(scenario.bank)
     starts = _first_days(scenario.stays)
@@ -170,10 +188,11 @@ def make_plan(
                 StayPlan(
                     calendar=calendar,
                     tables=site.tables,
-                    sky=pack(site.tables, dtype),
+                    sky=shared.once(pack, site.tables, dtype),
                     given=given,
                     years=site.years,
-                    planes=plane_tables(
+                    planes=shared.once(
+                        plane_tables,
                         site.sun,
                         _planes(scenario, stay),
                         all_hours=weather is not None or site.years is not None,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -26,6 +27,24 @@ class Rigs(NamedTuple):
     bank: Array
     design: Array
     label_w: Array
+
+
+def join_rigs(rigs: Sequence[Rigs]) -> Rigs:
+    """Put the designs of several records side by side; designs are the last axis but of label_w."""
+    axes = [0 if name == "label_w" else -1 for name in Rigs._fields]
+    return Rigs(
+        *[
+            np.concatenate(parts, axis)
+            for parts, axis in zip(zip(*rigs, strict=True), axes, strict=True)
+        ]
+    )
+
+
+def pick_rigs(rigs: Rigs, first: int, count: int) -> Rigs:
+    """Cut `count` designs out, from design `first` on."""
+    kept = slice(first, first + count)
+    cut = {n: v[kept] if n == "label_w" else v[..., kept] for n, v in rigs._asdict().items()}
+    return Rigs(**{name: np.ascontiguousarray(value) for name, value in cut.items()})
 
 
 DOY, PERIOD, DAWN_H, CLOCK = range(4)  # columns of Calendar.days

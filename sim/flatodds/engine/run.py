@@ -88,7 +88,9 @@ def run_block(plan: Plan, first_member: int, seed: int, *, trace: bool = False) 
         np.empty((CHUNK_DAYS, 5, 24, LANES), plan.dtype),
         np.empty((CHUNK_DAYS, len(plan.stays[0].planes.groups), 24, LANES), plan.dtype),
     )
-    begun = False  # whether any weather has been drawn
+    begun = plan.start is not None  # whether any weather has been drawn
+    if plan.start is not None:
+        latent[:] = plan.start.states(first_member + np.arange(LANES), (k0, k1))
     for n, stay in enumerate(plan.stays):
         given = _given(plan, n, first_member, (k0, k1))
         _arrive(plan, n, rows)
@@ -201,7 +203,7 @@ def run_plan(
     prepare.finish()
     blocks = range(0, members, LANES)
     collected: list[BlockResult | None] = [None] * len(blocks)
-    pool = _in_pool(plan, list(blocks), seed, threads or os.cpu_count() or 1)
+    pool = blocks_in_pool(plan, list(blocks), seed, threads or os.cpu_count() or 1)
     for done, (number, block) in enumerate(pool, 1):
         collected[number] = block
         if progress is not None:
@@ -209,7 +211,7 @@ def run_plan(
     return _assemble(plan, [block for block in collected if block is not None], members, seed)
 
 
-def _in_pool(plan: Plan, firsts: Sequence[int], seed: int, threads: int) -> Any:
+def blocks_in_pool(plan: Plan, firsts: Sequence[int], seed: int, threads: int) -> Any:
     """Yield (number, block result) as blocks finish; an interrupt ends within one block."""
     waiting = list(enumerate(firsts))[::-1]
     running: dict[Future[BlockResult], int] = {}
@@ -236,7 +238,7 @@ def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int
         raise FlatoddsError("The simulation produced a value that is not a number. Please report.")
     by_name = {name: sums[..., k] for k, name in enumerate(r.SUMS)}
     by_extreme = {name: extremes[..., k] for k, name in enumerate(r.EXTREMES)}
-    balance = _balance_error(plan, by_name, by_extreme)
+    balance = balance_error(plan, by_name, by_extreme)
     names, wanted, served = _by_appliance(plan, by_name, wanted, served)
     for internal in r.SUMS[r.SUMS.index("days") + 1 :]:
         del by_name[internal]
@@ -260,7 +262,7 @@ def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int
     )
 
 
-def _balance_error(plan: Plan, sums: dict[str, Floats], extremes: dict[str, Floats]) -> float:
+def balance_error(plan: Plan, sums: dict[str, Floats], extremes: dict[str, Floats]) -> float:
     """Largest share by which sun and initial store miss what was served, lost and left.
 
     Each stay is closed on its own, since charge may be set anew between stays.

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flatodds.engine.records import Given
+from flatodds.engine.shared import Shared
 from flatodds.errors import Problem, WeatherError
 from flatodds.lanes import LANES
 from flatodds.sun import SunTable, sun_table
@@ -36,23 +37,46 @@ class Site:
     basis: WeatherBasis
 
 
-def sites_of(scenario: Scenario, weather: WeatherTable | None, base_dir: Path | None) -> list[Site]:
+def sites_of(
+    scenario: Scenario, weather: WeatherTable | None, base_dir: Path | None, shared: Shared
+) -> list[Site]:
     """Places of all stays; where several live real years as they were, all the same years."""
-    sites = [_site(stay, weather, base_dir) for stay in scenario.stays]
+    places = tuple(_place(stay) for stay in scenario.stays)
+    return shared.once(_sites, places, weather, base_dir, shared)
+
+
+def _place(stay: Stay) -> Stay:
+    """Stay without what does not bear on its place: when, how long, with how much charge."""
+    return replace(
+        stay,
+        name="",
+        place="",
+        first_day=(1, 1),
+        first_doy=0,
+        start_day=0,
+        nights=1,
+        arrival_charge_frac=None,
+    )
+
+
+def _sites(
+    places: tuple[Stay, ...], weather: WeatherTable | None, base_dir: Path | None, shared: Shared
+) -> list[Site]:
+    sites = [shared.once(_site, place, weather, base_dir) for place in places]
     real = [site.years for site in sites if isinstance(site.years, RealYears)]
     if not real:
         return sites
-    shared = common_years(real)
-    if len(shared) < 2:
+    common = common_years(real)
+    if len(common) < 2:
         raise WeatherError(
             Problem(
                 "weather",
-                f"The files of {len(real)} stays have {len(shared)} calendar years in common. "
+                f"The files of {len(real)} stays have {len(common)} calendar years in common. "
                 "Years as they were are the same years at every place.",
                 'Give files of the same years, or write years = "shuffled" for these stays.',
             )
         )
-    return [_only(site, shared) for site in sites]
+    return [_only(site, common) for site in sites]
 
 
 def _only(site: Site, shared: tuple[int, ...]) -> Site:

@@ -91,17 +91,9 @@ def _traced(plan: Plan, member: int, seed: int) -> xr.Dataset:
 
 def _first_case(plan: Plan) -> Plan:
     """Keep only the first design, ``as_estimated``."""
-    stays = tuple(
-        replace(
-            stay,
-            rigs=stay.rigs._replace(
-                bank=np.ascontiguousarray(stay.rigs.bank[:, :1]),
-                design=np.ascontiguousarray(stay.rigs.design[:, :1]),
-                label_w=np.ascontiguousarray(stay.rigs.label_w[:1]),
-            ),
-        )
-        for stay in plan.stays
-    )
+    from flatodds.engine.records import pick_rigs
+
+    stays = tuple(replace(stay, rigs=pick_rigs(stay.rigs, 0, 1)) for stay in plan.stays)
     bank = np.ascontiguousarray(plan.bank[:, :1])
     return replace(plan, stays=stays, cases=plan.cases[:1], bank=bank)
 
