@@ -15,10 +15,10 @@ def toml_text(document: Mapping[str, Any]) -> str:
     lines: list[str] = _pairs(document)
     for key, value in document.items():
         if isinstance(value, Mapping):
-            lines += ["", f"[{_key(key)}]", *_pairs(value)]
+            lines += ["", f"[{_key(key)}]", *_pairs(value, nested=True)]
         elif _tables(value):
             for entry in value:
-                lines += ["", f"[[{_key(key)}]]", *_pairs(entry)]
+                lines += ["", f"[[{_key(key)}]]", *_pairs(entry, nested=True)]
     return "\n".join(lines).strip("\n") + "\n"
 
 
@@ -26,11 +26,12 @@ def _tables(value: object) -> bool:
     return isinstance(value, list) and bool(value) and all(isinstance(v, Mapping) for v in value)
 
 
-def _pairs(table: Mapping[str, Any]) -> list[str]:
+def _pairs(table: Mapping[str, Any], *, nested: bool = False) -> list[str]:
+    """Lines of a table; tables within it stand in braces, or are left out."""
     return [
         f"{_key(key)} = {_value(value)}"
         for key, value in table.items()
-        if not isinstance(value, Mapping) and not _tables(value)
+        if nested or (not isinstance(value, Mapping) and not _tables(value))
     ]
 
 
@@ -52,4 +53,6 @@ def _value(value: object) -> str:
         return "[" + ", ".join(_value(item) for item in value) + "]"
     if isinstance(value, int | float):
         return repr(value)
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{_key(k)} = {_value(v)}" for k, v in value.items()) + "}"
     raise TypeError(f"a scenario holds no {type(value).__name__}")

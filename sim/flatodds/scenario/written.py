@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from flatodds.scenario.values import (
     DayText,
@@ -22,14 +22,8 @@ from flatodds.scenario.values import (
     WeatherFiles,
     WindowText,
 )
-
-
-class Written(BaseModel):
-    """A table of a scenario file: nothing unknown, nothing coerced, nothing changed later."""
-
-    model_config = ConfigDict(
-        strict=True, extra="forbid", frozen=True, allow_inf_nan=False, hide_input_in_errors=True
-    )
+from flatodds.scenario.written_base import Written as Written
+from flatodds.scenario.written_decide import WrittenPrices, WrittenVariant
 
 
 class WrittenBank(Written):
@@ -329,6 +323,13 @@ class WrittenScenario(Written):
     appliance: list[WrittenAppliance] = Field(default=[], max_length=60)
     stay: list[WrittenStay] = Field(min_length=1, max_length=40)
     uncertain: WrittenUncertain = WrittenUncertain()
+    variant: list[WrittenVariant] = Field(default=[], max_length=100)
+    prices: WrittenPrices = WrittenPrices()
 
 
-LISTS = ("array", "appliance", "stay")  # tables that may be written once or several times
+LISTS = (
+    "array",
+    "appliance",
+    "stay",
+    "variant",
+)  # tables that may be written once or several times
