@@ -37,7 +37,7 @@ def stay_with(flat: int, years: int, members: int | None = None) -> dict[str, An
         amp_hours=60.0, arrival_charge_frac=1.0, watts=200.0, nights=2, more=sq.steady(24.0)
     )
     table = sq.weather({"ghi": light, "dhi": light}, 48, years)
-    outcomes = simulate(rig.scenario(), table, members=members)
+    outcomes = simulate(rig.scenario(), table, members=members or "auto")
     return dict(outcomes.summary()["stays"][0])
 
 

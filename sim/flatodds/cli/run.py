@@ -7,11 +7,12 @@ import sys
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from flatodds.cli.plain import say, tell
+from flatodds.cli.plain import plain, say, tell
+from flatodds.errors import UsageError
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from flatodds.scenario import Scenario
 
 PROGRESS_EVERY_S = 0.2
+LONGEST_COUNT = 12  # digits; more is no count of years
 
 
 def run(
@@ -28,8 +30,8 @@ def run(
         Path, typer.Option(help="Folder to put the result folder in; made when missing.")
     ] = Path(),
     members: Annotated[
-        int | None, typer.Option(help="Simulated years; 1000 unless stated.", show_default=False)
-    ] = None,
+        str, typer.Option(help="Simulated years; auto: as many as the answer needs.")
+    ] = "auto",
     seed: Annotated[int, typer.Option(help="Key of all random draws.")] = 1,
     threads: Annotated[
         int | None,
@@ -60,13 +62,14 @@ def run(
     prepare.begin()
     from flatodds.report.writer import refuse_foreign, result_folder, summary_json
     from flatodds.studies.live_one import simulate_then_look
-    from flatodds.studies.simulate import MEMBERS
 
     refuse_foreign(result_folder(scenario.title, out))  # rather now than after the work
-    wanted = MEMBERS if members is None else members
+    wanted = members_word(members)
     outcomes, look = simulate_then_look(
         scenario, members=wanted, seed=seed, threads=threads, progress=show(wanted)
     )
+    if sys.stderr.isatty():
+        sys.stderr.write(" " * 40 + "\r")
     if as_json:
         sys.stdout.write(summary_json(outcomes.summary()))
     else:
@@ -77,6 +80,17 @@ def run(
         say(f"Open {_shown(page)}")
     if open_page:
         _open(page)
+
+
+def members_word(text: str) -> int | Literal["auto"]:
+    """Read the option --members: a whole number, or auto."""
+    if text == "auto":
+        return "auto"
+    if not (text.isascii() and text.isdecimal() and len(text) <= LONGEST_COUNT):
+        raise UsageError(
+            f"--members is a whole number or auto, not {plain(text)[:40]}.\n  Try: --members 1000"
+        )
+    return int(text)
 
 
 def _answer(outcomes: Outcomes, file: str, sentences: bool) -> str:
@@ -118,7 +132,7 @@ def _shown(path: Path) -> str:
     return str(path.relative_to(here)) if path.is_relative_to(here) else str(path)
 
 
-def _progress(quiet: bool) -> Callable[[int], Callable[[int], None]]:
+def _progress(quiet: bool) -> Callable[[int | Literal["auto"]], Callable[[int], None]]:
     """Make the progress line; on standard error, and only on a terminal."""
     from flatodds.engine import prepare
 
@@ -127,13 +141,14 @@ def _progress(quiet: bool) -> Callable[[int], Callable[[int], None]]:
     live = sys.stderr.isatty() and not quiet
     last = [0.0]
 
-    def for_members(wanted: int) -> Callable[[int], None]:
+    def for_members(wanted: int | Literal["auto"]) -> Callable[[int], None]:
+        of = "" if wanted == "auto" else f" of {wanted:,}"
+
         def show(done: int) -> None:
             now = time.monotonic()
-            if live and (done >= wanted or now - last[0] > PROGRESS_EVERY_S):
+            if live and (done == wanted or now - last[0] > PROGRESS_EVERY_S):
                 last[0] = now
-                sys.stderr.write(f"\r{done:,} of {wanted:,} years lived")
-                sys.stderr.write("\r" + " " * 40 + "\r" if done >= wanted else "")
+                sys.stderr.write("\r" + f"{done:,}{of} years lived".ljust(40) + "\r")
                 sys.stderr.flush()
 
         return show

@@ -7,6 +7,7 @@ bitwise the same for any number of threads and any order of blocks.
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
@@ -66,8 +67,25 @@ def seed_words(seed: int) -> tuple[np.uint64, np.uint64]:
     return np.uint64(seed & 0xFFFFFFFF), np.uint64((seed >> 32) & 0xFFFFFFFF)
 
 
-def run_block(plan: Plan, first_member: int, seed: int, *, trace: bool = False) -> BlockResult:
-    """Let the members from `first_member` to `first_member + LANES - 1` live all stays."""
+class Stopped(Exception):  # noqa: N818  (not a fault: nobody waits for the block any more)
+    """A block was left unfinished because its run was given up."""
+
+
+def run_block(
+    plan: Plan,
+    first_member: int,
+    seed: int,
+    *,
+    trace: bool = False,
+    stop: threading.Event | None = None,
+) -> BlockResult:
+    """Let the members from `first_member` to `first_member + LANES - 1` live all stays.
+
+    Raises
+    ------
+    Stopped
+        When `stop` is set before the block is finished.
+    """
     designs = plan.bank.shape[1]
     appliances = len(plan.appliances)
     days = plan.day_stay.shape[0]
@@ -96,6 +114,8 @@ def run_block(plan: Plan, first_member: int, seed: int, *, trace: bool = False) 
         _arrive(plan, n, rows)
         out = Out(sums, daily, wanted[n], served[n], traced)
         for at in range(0, len(stay.calendar.days), CHUNK_DAYS):
+            if stop is not None and stop.is_set():
+                raise Stopped
             count = min(CHUNK_DAYS, len(stay.calendar.days) - at)
             draw_days(
                 stay.calendar,
@@ -178,6 +198,7 @@ def run_plan(
     *,
     threads: int | None = None,
     progress: Callable[[int], None] | None = None,
+    more: Callable[[Results], int] | None = None,
 ) -> Results:
     """Simulate all members.
 
@@ -193,38 +214,51 @@ def run_plan(
         Worker threads; all processors by default.
     progress : callable, optional
         Called with the number of finished members after each block.
+    more : callable, optional
+        Asked, with the results so far, how many members there shall be; the run goes on
+        until it asks for no more. The members lived before stay the same.
 
     Raises
     ------
     FlatoddsError
         A result is not a finite number (never hidden in an average).
     """
-    members += -members % plan.multiple
     prepare.finish()
-    blocks = range(0, members, LANES)
-    collected: list[BlockResult | None] = [None] * len(blocks)
-    pool = blocks_in_pool(plan, list(blocks), seed, threads or os.cpu_count() or 1)
-    for done, (number, block) in enumerate(pool, 1):
-        collected[number] = block
-        if progress is not None:
-            progress(min(done * LANES, members))
-    return _assemble(plan, [block for block in collected if block is not None], members, seed)
+    blocks: list[BlockResult] = []
+    while True:
+        members += -members % plan.multiple
+        firsts = range(len(blocks) * LANES, members, LANES)
+        fresh: list[BlockResult | None] = [None] * len(firsts)
+        before = len(blocks) * LANES
+        pool = blocks_in_pool(plan, list(firsts), seed, threads or os.cpu_count() or 1)
+        for done, (number, block) in enumerate(pool, 1):
+            fresh[number] = block
+            if progress is not None:
+                progress(min(before + done * LANES, members))
+        blocks += [block for block in fresh if block is not None]
+        results = _assemble(plan, blocks, members, seed)
+        wanted = members if more is None else more(results)
+        if wanted <= members:
+            return results
+        members = wanted
 
 
 def blocks_in_pool(plan: Plan, firsts: Sequence[int], seed: int, threads: int) -> Any:
-    """Yield (number, block result) as blocks finish; an interrupt ends within one block."""
+    """Yield (number, block result) as blocks finish; left early, it ends within a few days."""
     waiting = list(enumerate(firsts))[::-1]
     running: dict[Future[BlockResult], int] = {}
+    stop = threading.Event()
     pool = ThreadPoolExecutor(max_workers=threads, thread_name_prefix="flatodds")
     try:
         while waiting or running:
             while waiting and len(running) < threads + 1:
                 number, first = waiting.pop()
-                running[pool.submit(run_block, plan, first, seed)] = number
+                running[pool.submit(run_block, plan, first, seed, stop=stop)] = number
             finished, _ = wait(running, timeout=0.2, return_when=FIRST_COMPLETED)
             for future in finished:
                 yield running.pop(future), future.result()
     finally:
+        stop.set()
         pool.shutdown(wait=False, cancel_futures=True)
 
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from flatodds.errors import UsageError
-from flatodds.studies.simulate import MEMBERS, MOST_MEMBERS, check_numbers, folder_of
+from flatodds.studies.simulate import MOST_MEMBERS, folder_of, how_many
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -176,7 +176,7 @@ def bad_week(hours: xr.Dataset, stay: int) -> xr.Dataset:
 def simulate_then_look(
     scenario: Scenario,
     *,
-    members: int = MEMBERS,
+    members: int | Literal["auto"] = "auto",
     seed: int = 1,
     threads: int | None = None,
     progress: Callable[[int], None] | None = None,
@@ -191,10 +191,10 @@ def simulate_then_look(
     from flatodds.engine.run import run_plan
     from flatodds.outcomes import Outcomes
 
-    check_numbers(members, seed, threads, None)
+    count, more = how_many(members, seed, threads)
     prepare.begin()
     plan = make_plan(scenario, base_dir=folder_of(scenario))
-    results = run_plan(plan, members, seed, threads=threads, progress=progress)
+    results = run_plan(plan, count, seed, threads=threads, progress=progress, more=more)
     outcomes = Outcomes.from_results(results)
 
     def look(stays: Sequence[int]) -> dict[int, xr.Dataset]:

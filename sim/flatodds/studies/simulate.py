@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from flatodds.errors import Problem, UsageError
 
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from flatodds.outcomes import Outcomes
     from flatodds.scenario import Scenario
 
-MEMBERS = 1000  # sampling error about 1.4 of 100 at odds of 5 of 100 (Wilson, 95 %)
 MOST_MEMBERS = 1_000_000
 MOST_THREADS = 1024
 
@@ -24,7 +23,7 @@ def simulate(
     scenario: Scenario,
     weather: xr.Dataset | None = None,
     *,
-    members: int | None = None,
+    members: int | Literal["auto"] = "auto",
     seed: int = 1,
     threads: int | None = None,
     progress: Callable[[int], None] | None = None,
@@ -39,9 +38,11 @@ def simulate(
         Hourly weather to use as it is: variables ghi, dni, dhi [W/m2], temp_air [degC],
         wind_speed [m/s] with dims (member, time); time is the start of each hour, UTC.
         Member i of the run lives weather member i modulo their number.
-    members : int, optional
-        Simulated years: 1,000, or every given weather member once, unless stated. Where real
-        years are lived as they were, rounded up so that each is lived equally often.
+    members : int or "auto"
+        Simulated years. "auto": every given weather member once; else from 1,024 on, doubled
+        until chance in the drawing is small beside the doubt about sun and use (at most
+        16,384). Where real years are lived as they were, rounded up so that each is lived
+        equally often.
     seed : int
         Key of all random draws, 0 to 2**64 - 1.
     threads : int, optional
@@ -69,7 +70,7 @@ def run_scenario(
     scenario: Scenario,
     weather: xr.Dataset | None = None,
     *,
-    members: int | None = None,
+    members: int | Literal["auto"] = "auto",
     seed: int = 1,
     threads: int | None = None,
     progress: Callable[[int], None] | None = None,
@@ -81,11 +82,33 @@ def run_scenario(
     from flatodds.weather.contract import check_weather
 
     table = None if weather is None else check_weather(weather)
-    count = members if members is not None else (MEMBERS if table is None else table.members)
-    check_numbers(count, seed, threads, None if table is None else table.members)
+    given = None if table is None else table.members
+    count, more = how_many(members, seed, threads, given)
     prepare.begin()
     plan = make_plan(scenario, table, base_dir=folder_of(scenario))
-    return run_plan(plan, count, seed, threads=threads, progress=progress)
+    return run_plan(plan, count, seed, threads=threads, progress=progress, more=more)
+
+
+def how_many(
+    members: int | Literal["auto"], seed: int, threads: int | None, given: int | None = None
+) -> tuple[int, Callable[[Results], int] | None]:
+    """Members to begin with, and what decides whether there shall be more.
+
+    `given` is the number of weather members handed in, if any.
+
+    Raises
+    ------
+    UsageError
+        A number outside its range.
+    """
+    from flatodds.outcomes.record import record_of
+    from flatodds.outcomes.stopping import FIRST_MEMBERS, next_members
+
+    count = members if members != "auto" else (FIRST_MEMBERS if given is None else given)
+    check_numbers(count, seed, threads, given)
+    if members != "auto" or given is not None:
+        return count, None
+    return count, lambda results: next_members(record_of(results))
 
 
 def folder_of(scenario: Scenario) -> Path:

@@ -1,0 +1,102 @@
+"""How often printed intervals hold the truth, where the truth is known because it was made.
+
+Nominal is 95 %. Every case repeats whole studies, the decision when to stop included. A member is
+flat in a case when its luck, one uniform number for all cases, is below that case's chance: the
+same members live every case, as in a run.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+
+from flatodds.outcomes.odds import Sample, mixture_proportion, mixture_range
+from flatodds.outcomes.stopping import FIRST_MEMBERS, MOST_AUTO_MEMBERS, enough
+
+pytestmark = pytest.mark.validation
+
+STUDIES, RECORDS = 2_000, 400
+LEAST = 0.93  # allowed below the nominal .95; two standard errors of 2,000 studies are .0098
+
+
+def study(rng: np.random.Generator, chances: npt.NDArray[np.float64]) -> tuple[float, float, int]:
+    """Interval ends of one study that stops by itself, and its members."""
+    weights = np.full(len(chances), 1.0 / len(chances))
+    luck = rng.random(MOST_AUTO_MEMBERS)
+    members = FIRST_MEMBERS
+    while True:
+        flags = luck[:members] < chances[:, None]
+        if members >= MOST_AUTO_MEMBERS or enough(flags, weights):
+            found = mixture_proportion(flags, weights, Sample("monte_carlo", members))
+            return found["low"], found["high"], members
+        members *= 2
+
+
+@pytest.mark.parametrize(
+    "chances",
+    [
+        [0.0003],
+        [0.002],
+        [0.01],
+        [0.05],
+        [0.4],
+        [0.001, 0.004, 0.01, 0.03, 0.09],
+        [0.0, 0.0, 0.0, 0.001, 0.02],
+        [0.3, 0.5, 0.6, 0.8, 0.95],
+    ],
+)
+def test_intervals_of_drawn_years_hold_the_truth(chances: list[float]) -> None:
+    rng = np.random.default_rng(20261125)
+    truth = float(np.mean(chances))
+    held = 0
+    for _ in range(STUDIES):
+        low, high, _ = study(rng, np.array(chances))
+        held += low <= truth <= high
+    assert held / STUDIES >= LEAST
+
+
+@pytest.mark.parametrize("years", [10, 20, 40])
+@pytest.mark.parametrize("spread", [0.0, 0.3, 1.5])
+@pytest.mark.parametrize("chance", [0.03, 0.1, 0.3])
+def test_intervals_of_real_years_hold_the_truth(chance: float, spread: float, years: int) -> None:
+    """Each real year has a chance of its own; `spread` is its log-odds' sd about the mean.
+
+    A spread of 0 would make years alike and members independent; the winters of real records
+    differ so much that a year is nearly always or nearly never flat.
+    """
+    rng = np.random.default_rng(7)
+    per_year = 50
+    held = 0
+    sharpness = 0.02 if spread == 0.0 else 1.0 / spread
+    for _ in range(RECORDS):
+        own = rng.beta(chance * sharpness, (1.0 - chance) * sharpness, years)
+        flags = rng.random((per_year, years)) < own
+        found = mixture_range(flags.reshape(1, -1), np.ones(1), Sample("record", years))
+        held += found["low"] <= chance <= found["high"]
+    assert held / RECORDS >= LEAST
+
+
+def test_counting_members_instead_of_years_would_be_caught() -> None:
+    """The mistake these tests are there for: fifty members of each of ten winters."""
+    rng = np.random.default_rng(7)
+    held = 0
+    for _ in range(RECORDS):
+        own = rng.beta(0.1 * 0.02, 0.9 * 0.02, 10)
+        flags = rng.random((50, 10)) < own
+        found = mixture_proportion(flags.reshape(1, -1), np.ones(1), Sample("monte_carlo", 500))
+        held += found["low"] <= 0.1 <= found["high"]
+    assert held / RECORDS < 0.7
+
+
+def test_stops_early_when_the_model_is_in_doubt_and_late_when_it_is_not() -> None:
+    rng = np.random.default_rng(3)
+    wide, narrow = np.array([0.0, 0.02, 0.05, 0.15, 0.4]), np.array([0.12])
+    assert np.median([study(rng, wide)[2] for _ in range(50)]) == FIRST_MEMBERS
+    assert np.median([study(rng, narrow)[2] for _ in range(50)]) == MOST_AUTO_MEMBERS
+
+
+def test_real_years_stop_when_their_own_interval_is_the_wider_doubt() -> None:
+    flags = np.random.default_rng(1).random((1, FIRST_MEMBERS)) < 0.1
+    assert enough(flags, np.ones(1), years=12)
+    assert not enough(flags, np.ones(1))
