@@ -53,7 +53,6 @@ def plan_passes(
     scenarios: Sequence[Scenario],
     weather: WeatherTable | None = None,
     *,
-    base_dir: Path | None = None,
     centre_only: bool = False,
     by_day: bool = False,
     start: Callable[[Plan], Start] | None = None,
@@ -65,11 +64,9 @@ def plan_passes(
     Parameters
     ----------
     scenarios : sequence of Scenario
-        The variants, all with the same weather files beside them.
+        The variants; weather files they name are looked up beside each one's own file.
     weather : WeatherTable, optional
         Hourly weather to use as it is.
-    base_dir : Path, optional
-        Folder that relative weather files are looked up in.
     centre_only : bool
         Leave out the points of what is not known about sun and use: only ``as_estimated``.
     by_day : bool
@@ -84,7 +81,8 @@ def plan_passes(
     shared = shared or Shared()
     groups: list[tuple[list[Plan], list[int]]] = []
     for k, scenario in enumerate(scenarios):
-        plan = make_plan(scenario, weather, base_dir=base_dir, shared=shared)
+        folder = scenario.folder or Path()
+        plan = make_plan(scenario, weather, base_dir=folder, shared=shared)
         plan = _centre(plan) if centre_only else plan
         plan = _daily_periods(plan) if by_day else plan
         if start is not None:

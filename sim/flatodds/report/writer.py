@@ -23,7 +23,7 @@ REPORT_FILE = "report.html"
 SLUG_LENGTH = 64
 STALE_S = 3600.0  # a hidden folder this old was left by a killed run; own judgement
 CLUTTER = frozenset({"desktop.ini", "Thumbs.db"})  # put into folders by file managers
-OURS = frozenset({SUMMARY_FILE, RESULT_FILE, REPORT_FILE, "tables"})
+OURS = frozenset({SUMMARY_FILE, RESULT_FILE, REPORT_FILE, "tables", "figures"})
 
 OTHER_HINT = "Choose another folder with --out, or make room."
 

@@ -1,0 +1,106 @@
+"""What the commands of all studies share: their options, progress, and where results go."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from flatodds.cli.plain import say, tell
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from flatodds.report.study_folder import Drawn
+    from flatodds.scenario import Scenario
+
+PROGRESS_EVERY_S = 0.2
+
+File = Annotated[Path, typer.Argument(help="Scenario file.")]
+Out = Annotated[Path, typer.Option(help="Folder to put the result folder in.")]
+Members = Annotated[int | None, typer.Option(help="Simulated years; left out: as the study needs.")]
+Seed = Annotated[int, typer.Option(help="Key of all random draws.")]
+Threads = Annotated[int | None, typer.Option(help="Worker threads; all processors unless stated.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print the summary as JSON.")]
+Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="No progress or messages.")]
+
+
+def begun(quiet: bool) -> Callable[[int, int], None]:
+    """Start preparing the fast part, and give the progress line of a study."""
+    import gc
+
+    from flatodds.engine import prepare
+
+    gc.set_threshold(100_000)  # imports make many objects and little garbage
+    if not quiet and not prepare.ready():
+        tell("Preparing the fast part, once per version. Usually under a minute ...")
+    prepare.begin()
+    live = sys.stderr.isatty() and not quiet
+    last = [0.0]
+
+    def show(done: int, wanted: int) -> None:
+        now = time.monotonic()
+        if live and (done >= wanted or now - last[0] > PROGRESS_EVERY_S):
+            last[0] = now
+            sys.stderr.write(f"\r{100 * done // wanted} % done")
+            sys.stderr.write("\r" + " " * 20 + "\r" if done >= wanted else "")
+            sys.stderr.flush()
+
+    return show
+
+
+def ready_folder(scenario: Scenario, study: str, out: Path) -> Path:
+    """Name the result folder, refusing now rather than after the work what stands in its way."""
+    from flatodds.report.study_folder import study_folder
+    from flatodds.report.writer import refuse_foreign
+
+    folder = study_folder(scenario.title, study, out)
+    refuse_foreign(folder)
+    return folder
+
+
+def finish(
+    folder: Path,
+    summary: Mapping[str, Any],
+    words: str,
+    dataset: xr.Dataset,
+    tables: Mapping[str, str],
+    figures: Callable[[], Sequence[Drawn]],
+    *,
+    as_json: bool,
+) -> None:
+    """Print the answer, then write the folder; figures are drawn after the answer."""
+    from flatodds.report.study_folder import write_study
+    from flatodds.report.writer import summary_json
+
+    if as_json:
+        sys.stdout.write(summary_json(summary))
+    else:
+        say(words)
+    sys.stdout.flush()
+    write_study(folder, summary, dataset, tables, figures())
+    if not as_json:
+        say(f"Table, figures and data: {_shown(folder)}")
+
+
+def _shown(path: Path) -> str:
+    """Name a path as a user would type it: relative where it lies below here."""
+    here = Path.cwd()
+    return str(path.relative_to(here)) if path.is_relative_to(here) else str(path)
+
+
+def heading(scenario: Scenario) -> str:
+    """Title, place and nights of a scenario in one line."""
+    stays = scenario.stays
+    nights = sum(stay.nights for stay in stays)
+    if len(stays) > 1:
+        return f"{scenario.title}: {len(stays)} stays, {nights} nights"
+    day, month = stays[0].first_day[1], stays[0].first_day[0]
+    return f"{scenario.title}: {nights} nights from {day} {MONTHS[month - 1]}, {stays[0].place}"
+
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
