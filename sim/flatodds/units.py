@@ -28,6 +28,8 @@ CF_UNITS: dict[str, str] = {
     "kw": "kW",
     "kwh": "kW h",
     "l": "litre",
+    "l_per_h": "litre h-1",
+    "l_per_kwh": "litre (kW h)-1",
     "litres": "litre",
     "m": "m",
     "m2": "m2",

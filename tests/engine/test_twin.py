@@ -32,6 +32,7 @@ Floats = npt.NDArray[np.float64]
 
 SEED = 20_250_101_123_456_789  # uses both words of the key
 MEMBERS = (0, 41)
+CAME = ("array_wh", "generator_wh", "drive_wh", "hookup_wh")
 RELATIVE = 1e-9
 # Differences are held against the value or 1 of its unit, whichever is larger: where a flow
 # fades out (a bank's last milliamperes, mismatch left unserved) it is a difference of numbers
@@ -165,6 +166,61 @@ inverter = { watts = 1200 }
 household = { pattern = "medium" }
 stay = [{ place = "35.0, -106.5", first_day = "1 Jun", nights = 8 }]
 """
+GENERATOR_TRIP = """
+title = "generator, drives and hookup; lead in the bay, two stays on one clock change"
+bank = { chemistry = "agm", volts = 12, amp_hours = 300 }
+array = { watts = 300 }
+inverter = { watts = 1500 }
+household = { pattern = "medium" }
+generator = { watts = 1600, charger_amps = 70, hours = ["8-10:30", "16-19"], stop_frac = 0.9 }
+drive = { amps = 30, hours = ["9:30-12"], every_days = 3 }
+hookup = { charger_amps = 45, every_days = 5 }
+
+[[stay]]
+place = "38.5, -109.5"
+first_day = "29 Oct"
+nights = 8
+
+[[stay]]
+place = "36.9, -111.5"
+first_day = "6 Nov"
+nights = 7
+generator_hours = ["7-22"]
+drive_every_days = 0
+"""
+GENERATOR_COLD = """
+title = "weak generator on a 24 V lithium bank outside in the cold; hookup over midnight"
+bank = { chemistry = "lithium", volts = 24, amp_hours = 100, location = "outside" }
+array = { watts = 500 }
+inverter = { watts = 2000 }
+household = { pattern = "medium" }
+hookup = { dates = ["14 Mar"], hours = ["17-9:45"] }
+
+[generator]
+watts = 900
+charger_amps = 60
+start_frac = 0.45
+stop_frac = 0.995
+minimum_run_hours = 2.5
+sun_takes_over = false
+fuel = "propane"
+
+[[stay]]
+place = "40.6, -110.9"
+elevation_m = 2600.0
+first_day = "7 Mar"
+nights = 12
+"""
+GENERATOR_IDEAL = """
+title = "a huge charger on a store without limits, in the heat"
+bank = { chemistry = "ideal", volts = 12, amp_hours = 60 }
+array = { watts = 90 }
+inverter = { watts = 600 }
+household = { pattern = "light" }
+drive = { amps = 12, dates = ["22 Jul", "25 Jul"] }
+generator = { watts = 50000, charger_amps = 9000, minimum_run_hours = 0, warm_up_minutes = 0 }
+stay = [{ place = "33.45, -112.07", first_day = "20 Jul", nights = 9 }]
+"""
 GIVEN = """
 title = "weather handed in"
 bank = { chemistry = "agm", volts = 12, amp_hours = 120, location = "outside" }
@@ -193,9 +249,12 @@ TEXTS = {
     "no inverter": NO_INVERTER,
     "ideal store": IDEAL_STORE,
     "weak bank": WEAK_BANK,
+    "generator trip": GENERATOR_TRIP,
+    "generator cold": GENERATOR_COLD,
+    "generator ideal": GENERATOR_IDEAL,
     "given": GIVEN,
 }
-BOTH_BUILDS = ("light autumn", "medium cold", "spare and wait", "heavy locked")
+BOTH_BUILDS = ("light autumn", "medium cold", "spare and wait", "heavy locked", "generator trip")
 
 
 def invented_weather(members: int, days: int) -> WeatherTable:
@@ -352,7 +411,7 @@ def test_the_twins_energy_balance_closes(name: str) -> None:
     for n, (stay, ends) in enumerate(zip(plan.stays, lived.extremes, strict=True)):
         bank = bank_of(stay.rigs.bank, 0)
         here = [s for p, s in zip(plan.periods, lived.sums, strict=True) if p.stay == n]
-        came = sum(s["array_wh"] for s in here) + energy_wh(bank, ends["start_ah"])
+        came = sum(s[name] for s in here for name in CAME) + energy_wh(bank, ends["start_ah"])
         went = sum(s["served_wh"] + s["bank_loss_wh"] for s in here)
         assert came == pytest.approx(went + energy_wh(bank, ends["end_ah"]), rel=RELATIVE)
 

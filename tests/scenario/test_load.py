@@ -134,7 +134,7 @@ SINGLE = [
         "household.caution_frac = 0.1 is below household.reserve_frac = 0.15",
         "",
     ),
-    ("inverter.watts = 2000", "inverter.watts = 2000\ngenerator.watts = 3", 7, "generator", "home"),
+    ("inverter.watts = 2000", "inverter.watts = 2000\nwindmill.watts = 3", 7, "windmill", "home"),
     ("inverter.watts", "inverter.amp_hours", 6, "inverter.amp_hours", "There is bank.amp_hours"),
     ("inverter.watts = 2000", "inverter = 2000", 6, "inverter should be a table", ""),
     ('home = "trailer"', 'title = ""', 1, "title should be text of ordinary length", ""),

@@ -1,1 +1,1 @@
-"""Charging room: generator, driving and hookup; empty until a scenario can name one."""
+"""Charging room: generator, driving and hookup, hour by hour."""

@@ -11,8 +11,10 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.battery.bank import Bank, pick_bank
+from flatodds.charging.generator import pick_generator
 from flatodds.engine import rows as r
-from flatodds.engine.hour import offer, pick_design, serve, tally, trade, want
+from flatodds.engine.charging import charge, plug_in, share_out
+from flatodds.engine.hour import GENERATOR_ROW, offer, pick_design, serve, tally, trade, want
 from flatodds.engine.notes import (
     add_appliances,
     add_sums,
@@ -79,6 +81,7 @@ def live_days(
     inputs = np.empty((24, r.INPUTS * LANES), state.dtype)
     wanted = np.empty((energy.shape[0], LANES), state.dtype)
     cabin = pick_cabin(cabin_row)
+    charged = calendar.charging.shape[0] > 0
     for c in range(count):
         n = at + c
         clock = calendar.clock[calendar.days[n, CLOCK]]
@@ -98,14 +101,21 @@ def live_days(
         for d in range(state.shape[0]):
             bank = pick_bank(rigs.bank, d)
             design = pick_design(rigs.design, d)
+            generator = pick_generator(rigs.design, GENERATOR_ROW, d)
             s = state[d]
             _begin_day(bank, s)
             for h in range(24):
                 x = inputs[h]
                 _sun_on_offer(rigs.label_w[d], world.watts[c], h, s)
+                if charged:
+                    plug_in(calendar.charging[n, h], s)
                 want(design, cabin, clock[h, SWITCHED_ON], clock[h, SET_C], x, s)
                 offer(design, bank, x, s)
+                if charged:
+                    charge(generator, bank, calendar.charging[n, h], x, s)
                 trade(bank, s)
+                if charged:
+                    share_out(generator, s)
                 serve(design, bank, s)
                 tally(design, bank, s)
                 if h == 11 and n > 0:

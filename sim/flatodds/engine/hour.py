@@ -69,6 +69,7 @@ class Design(NamedTuple):
 
 
 START_FRAC = 10  # row of start_frac in a table of designs
+GENERATOR_ROW = len(Design._fields)  # the generator's fields follow in the same table
 
 
 @inlined

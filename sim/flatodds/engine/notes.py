@@ -47,6 +47,7 @@ def note_day(at: int, s: Array, daily: Array) -> None:
         daily[i, at, 1] = s[r.DAY_NEED_WH + i]
         daily[i, at, 2] = s[r.DAY_LOW + i]
         daily[i, at, 3] = s[r.DAWN + i]
+        daily[i, at, 4] = s[r.GENERATOR_HOURS + i]
 
 
 @outlined
@@ -66,6 +67,9 @@ def note_hour(at: int, x: Array, s: Array, trace: Array) -> None:
         trace[at, 10, i] = s[r.INTO_A + i]
         trace[at, 11, i] = s[r.OUT_A + i]
         trace[at, 12, i] = s[r.OFF + i]
+        trace[at, 13, i] = s[r.GENERATOR_W + i]
+        trace[at, 14, i] = s[r.DRIVE_W + i]
+        trace[at, 15, i] = s[r.HOOKUP_W + i]
 
 
 @outlined

@@ -14,7 +14,9 @@ import numpy.typing as npt
 
 from flatodds.battery.bank import Bank
 from flatodds.battery.chemistry import bank_record
+from flatodds.charging.generator import NONE, generator_record
 from flatodds.engine.hour import Design
+from flatodds.engine.plan_charging import WITHOUT_GENERATOR, charging_hours
 from flatodds.engine.records import DOY, Calendar, Given, Rigs
 from flatodds.engine.results import Case, Period
 from flatodds.engine.shared import Shared
@@ -199,7 +201,13 @@ def make_plan(
                     ),
                     uses=uses,
                     cabin=cabin,
-                    rigs=_rigs(scenario, bank, cases, [1.0 + z * spread for z in scores], n),
+                    rigs=_rigs(
+                        scenario,
+                        bank,
+                        cases,
+                        [1.0 + z * spread for z in scores],
+                        (n, site.elevation_m),
+                    ),
                     basis=site.basis,
                     elevation_m=site.elevation_m,
                     outdoor_start_c=outdoor_start_c(site, given, int(calendar.days[0, DOY])),
@@ -237,13 +245,16 @@ def model_points(
     """Cases to run, and each one's standard score of the sun error.
 
     Site sun error and use error are one unknown each per household, not noise per member:
-    five by five points of equal weight stand for them, and five named cases stand beside.
+    five by five points of equal weight stand for them, and named cases stand beside; one of
+    those, where there is a generator, lives without it.
     Factors in the cases are those of the place whose sun is known least.
     """
     sun = max(sun_error(scenario, basis) for basis in bases)
     use = scenario.uncertain.use_frac
+    bare = [] if scenario.generator is None else [(WITHOUT_GENERATOR, 0.0, 0.0, 0.0)]
     if sun == 0.0 and use == 0.0:
-        return [Case("as_estimated", 1.0, 1.0, 1.0)], [0.0]
+        only = [Case("as_estimated", 1.0, 1.0, 1.0)]
+        return only + [Case(name, 1.0, 1.0, 0.0) for name, *_ in bare], [0.0] * (1 + len(bare))
     suns = FIFTHS if sun > 0.0 else (0.0,)
     uses = FIFTHS if use > 0.0 else (0.0,)
     weight = 1.0 / (len(suns) * len(uses))
@@ -254,6 +265,7 @@ def model_points(
         ("use_low", 0.0, -1.0, 0.0),
         ("use_high", 0.0, 1.0, 0.0),
         ("both_bad", -1.0, 1.0, 0.0),
+        *bare,
     ]
     grid = [(a, b) for a in suns for b in uses if (a, b) != (0.0, 0.0)]
     points = named + [(f"theta_{k:02d}", a, b, weight) for k, (a, b) in enumerate(grid, 1)]
@@ -304,6 +316,7 @@ def _calendar(
             [first_day, gap, before, 24 * before, 0, 0, int(follows), int(followed)],
             dtype=np.int64,
         ),
+        charging=charging_hours(scenario, n, shift),
     )
 
 
@@ -355,9 +368,17 @@ def _planes(scenario: Scenario, stay: Stay) -> tuple[Plane, ...]:
 
 
 def _rigs(
-    scenario: Scenario, bank: Bank, cases: Sequence[Case], sun_factors: list[float], n: int
+    scenario: Scenario,
+    bank: Bank,
+    cases: Sequence[Case],
+    sun_factors: list[float],
+    where: tuple[int, float],
 ) -> Rigs:
-    """One design per case; start_frac is NaN where the charge continues from the last stay."""
+    """One design per case; start_frac is NaN where the charge continues from the last stay.
+
+    `where` holds the number of the stay and its height [m].
+    """
+    n, elevation_m = where
     count = len(cases)
     efficiency = scenario.controller.efficiency_frac
     label = [
@@ -388,9 +409,16 @@ def _rigs(
         design._replace(sun_factor=max(sun, 0.05), use_factor=max(case.use_factor, 0.05))
         for sun, case in zip(sun_factors, cases, strict=True)
     ]
+    generator = generator_record(scenario.generator, elevation_m)
     return Rigs(
         bank=np.tile(np.array(bank)[:, None], count),
-        design=np.array(rows, dtype=np.float64).T,
+        design=np.array(
+            [
+                (*row, *(NONE if case.name == WITHOUT_GENERATOR else generator))
+                for row, case in zip(rows, cases, strict=True)
+            ],
+            dtype=np.float64,
+        ).T,
         label_w=np.tile(np.array(label), (count, 1)),
     )
 

@@ -111,7 +111,7 @@ def examples(dtype: Any) -> dict[str, tuple[Any, ...]]:
     def exact(dimensions: int) -> Any:
         return np.zeros((1,) * dimensions, np.float64)
 
-    calendar = Calendar(whole(2), real(1), real(3), whole(1))
+    calendar = Calendar(whole(2), real(1), real(3), whole(1), real(3))
     number = np.int64(0)
     key = Key(number, np.uint64(0), np.uint64(0))  # type: ignore[arg-type]
     tables = pack(empty_tables(), dtype)

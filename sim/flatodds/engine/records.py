@@ -18,7 +18,8 @@ class Rigs(NamedTuple):
     Attributes
     ----------
     bank, design : Array
-        Fields of `Bank` and of `Design` in their order, (field, design).
+        Fields of `Bank`, and of `Design` and then `Generator`, in their order,
+        (field, design).
     label_w : Array
         Panel label watts of each group times all its constant factors (soiling, wiring,
         controller), (design, group) [W].
@@ -50,6 +51,7 @@ def pick_rigs(rigs: Rigs, first: int, count: int) -> Rigs:
 DOY, PERIOD, DAWN_H, CLOCK = range(4)  # columns of Calendar.days
 FIRST_DAY, SPIN_DAYS, DAILY_AT, TRACE_AT, WEEKDAY, PLACE, FOLLOWS, FOLLOWED = range(8)
 SWITCHED_ON, SET_C = range(2)  # columns of Calendar.clock
+PERMITTED_H, PLUGGED, HOOKUP_A, DRIVE_A = range(4)  # columns of Calendar.charging
 
 
 class Calendar(NamedTuple):
@@ -70,12 +72,17 @@ class Calendar(NamedTuple):
         the stay begins in the daily results and in the trace; what is added to day and
         member for the day of the week; weather stream of the place; 1 if the stay before
         ends as this one begins; 1 if another stay begins as this one ends, (8,).
+    charging : Array
+        Of every hour: the part in which a generator may run [h], the part spent plugged in
+        [1], and mean currents on offer from the pedestal's charger and from driving [A],
+        (day, 24, 4); no days where the rig has none of these.
     """
 
     days: Ints
     shift_h: Array
     clock: Array
     stay: Ints
+    charging: Array
 
 
 class Given(NamedTuple):
@@ -112,7 +119,7 @@ class Out(NamedTuple):
     sums : npt.NDArray[np.float64]
         (design, LANES, period, sum).
     daily : Array
-        Of the first design, (LANES, day, 4).
+        Of the first design, (LANES, day, DAILY).
     wanted, served : npt.NDArray[np.float64]
         Plug energy of each appliance over the stay, first design, (appliance, LANES) [Wh].
     trace : Array

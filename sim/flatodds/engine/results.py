@@ -28,6 +28,7 @@ class Case:
     ----------
     name : str
         ``as_estimated``, ``sun_low``, ``sun_high``, ``use_low``, ``use_high``, ``both_bad``,
+        ``without_generator`` where there is one,
         or ``theta_01`` and so on for the quantile points of the spreads.
     sun_factor, use_factor : float
         What the sun and the household's use are multiplied by [1].
@@ -82,14 +83,16 @@ class Results:
         Sums over each period, (case, member, period), units in the last word of the key:
         hours_flat, nights_flat, energy_not_served_wh, demand_wh, served_wh, array_wh,
         spilled_wh, bank_loss_wh, gone_without_wh, spare_served_wh, hours_reserve,
-        hours_overload, cold_hours, cold_locked_wh, full_days, discharge_ah, days.
+        hours_overload, cold_hours, cold_locked_wh, full_days, discharge_ah, days; where the
+        rig has such things generator_wh, generator_hours, generator_starts, fuel_l, drive_wh,
+        hookup_wh.
     extremes : dict of str to Floats
         Extremes over each stay, (case, member, stay): min_charge_frac, first_flat_day
         (counted from 1, infinite when the bank never runs flat), best_day_wh, peak_array_w,
         longest_days_since_full.
     daily : dict of str to Floats32
         Days of all stays in order for the ``as_estimated`` case, (member, day): array_wh,
-        demand_wh, min_charge_frac, dawn_charge_frac.
+        demand_wh, min_charge_frac, dawn_charge_frac; generator_h where there is one.
     day_stay, day_doy : Ints
         Stay index and day of year (0 to 364) of each day, (day,).
     appliances : tuple of str

@@ -70,6 +70,12 @@ SUMS = (
     "cold_locked_wh",
     "full_days",
     "discharge_ah",
+    "generator_wh",
+    "generator_hours",
+    "generator_starts",
+    "fuel_l",
+    "drive_wh",
+    "hookup_wh",
     "days",
     "wait_wanted_wh",
     "wait_served_wh",
@@ -95,6 +101,12 @@ FIRST_SUM = 23  # row number of the first sum
     COLD_LOCKED,
     FULL_DAYS,
     DISCHARGE_AH,
+    GENERATOR,
+    GENERATOR_HOURS,
+    GENERATOR_STARTS,
+    FUEL_L,
+    DRIVE,
+    HOOKUP,
     DAYS,
     WAIT_WANTED,
     WAIT_SERVED,
@@ -121,8 +133,8 @@ FIRST_SCRATCH = FIRST_SUM + len(SUMS)  # row number
     GATE,  # share of the charge current that cold allows
     FLOOR_AH,
     BEFORE_FRAC,  # charge fraction at the start of the hour
-    ACCEPTED_W,
-    DELIVERED_W,
+    ACCEPTED_W,  # by the bank; from the sun alone once other charging is shared out
+    DELIVERED_W,  # by the bank; with what other charging gave the loads, likewise
     LOSS_W,
     INTO_A,
     OUT_A,
@@ -132,10 +144,21 @@ FIRST_SCRATCH = FIRST_SUM + len(SUMS)  # row number
     BLOWER_W,
     VOLTS,  # first estimate of the bank's mean open-circuit voltage
 ) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 24) * L, L)
-ROWS = FIRST_SCRATCH + 24
+FIRST_CHARGING = FIRST_SCRATCH + 24  # row number
+
+# Charging other than sun: kept from hour to hour, then passed between stages.
+(
+    GENERATOR_ON,  # 1 while it runs on into the next hour
+    RUN_LEFT_H,  # what is left of its shortest run [h]
+    SUN_NET_W,  # NET_W before any other charging
+    HOOKUP_W,  # on offer from the pedestal, from then on: taken
+    DRIVE_W,
+    GENERATOR_W,
+) = range(FIRST_CHARGING * L, (FIRST_CHARGING + 6) * L, L)
+ROWS = FIRST_CHARGING + 6
 
 # Per day, of the first design: (LANES, day, DAILY).
-DAILY = ("array_wh", "demand_wh", "min_charge_frac", "dawn_charge_frac")
+DAILY = ("array_wh", "demand_wh", "min_charge_frac", "dawn_charge_frac", "generator_h")
 
 # Per hour, of the first design, when a trace is asked for: (hour, TRACE, LANES).
 TRACE = (
@@ -152,4 +175,7 @@ TRACE = (
     "charge_a",
     "discharge_a",
     "loads_off",
+    "generator_w",
+    "drive_w",
+    "hookup_w",
 )

@@ -22,6 +22,7 @@ from flatodds.engine import rows as r
 from flatodds.engine.block import live_days
 from flatodds.engine.hour import START_FRAC
 from flatodds.engine.plan import Plan
+from flatodds.engine.plan_charging import drop_unused
 from flatodds.engine.records import FIRST_DAY, SET_C, Given, Key, Out, World
 from flatodds.engine.results import Results
 from flatodds.engine.world import draw_days
@@ -46,7 +47,7 @@ class BlockResult:
     extremes : Floats
         (design, LANES, stay, extreme).
     daily : ndarray of float32
-        (LANES, day, 4).
+        (LANES, day, DAILY).
     wanted, served : Floats
         (stay, appliance, LANES) [Wh].
     trace : ndarray
@@ -276,6 +277,8 @@ def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int
     names, wanted, served = _by_appliance(plan, by_name, wanted, served)
     for internal in r.SUMS[r.SUMS.index("days") + 1 :]:
         del by_name[internal]
+    by_day = {name: daily[..., k] for k, name in enumerate(r.DAILY)}
+    drop_unused(plan.scenario, by_name, by_day)
     return Results(
         scenario=plan.scenario,
         seed=seed,
@@ -286,7 +289,7 @@ def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int
         bases=tuple(stay.basis for stay in plan.stays),
         sums=by_name,
         extremes=by_extreme,
-        daily={name: daily[..., k] for k, name in enumerate(r.DAILY)},
+        daily=by_day,
         day_stay=plan.day_stay,
         day_doy=plan.day_doy,
         appliances=names,
@@ -297,7 +300,7 @@ def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int
 
 
 def balance_error(plan: Plan, sums: dict[str, Floats], extremes: dict[str, Floats]) -> float:
-    """Largest share by which sun and initial store miss what was served, lost and left.
+    """Largest share by which what came in and the store miss what was served, lost and left.
 
     Each stay is closed on its own, since charge may be set anew between stays.
     """
@@ -310,13 +313,15 @@ def balance_error(plan: Plan, sums: dict[str, Floats], extremes: dict[str, Float
         after = stored_wh(bank, extremes["end_ah"][:, :, n])
         here = of_stay == n
         total = {name: sums[name][:, :, here].sum(axis=2) for name in _BALANCED}
-        miss = total["array_wh"] + before - after - total["served_wh"] - total["bank_loss_wh"]
-        through = total["array_wh"] + before + total["served_wh"]
+        came = sum(total[name] for name in _CAME)
+        miss = came + before - after - total["served_wh"] - total["bank_loss_wh"]
+        through = came + before + total["served_wh"]
         worst = max(worst, float(np.max(np.abs(miss) / np.maximum(through, 1e-6))))
     return worst
 
 
-_BALANCED = ("array_wh", "served_wh", "bank_loss_wh")
+_CAME = ("array_wh", "generator_wh", "drive_wh", "hookup_wh")
+_BALANCED = (*_CAME, "served_wh", "bank_loss_wh")
 
 
 def _by_appliance(

@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from flatodds.charging.generator import Generator
 from flatodds.engine import rows as r
-from flatodds.engine.hour import FULL_FRAC, Design
+from flatodds.engine.hour import FULL_FRAC, GENERATOR_ROW, Design
 from flatodds.engine.plan import Plan, StayPlan
 from flatodds.engine.records import (
     CLOCK,
@@ -31,6 +32,7 @@ from flatodds.engine.records import (
     WEEKDAY,
 )
 from flatodds.engine.twin_bank import bank_of
+from flatodds.engine.twin_charging import Around
 from flatodds.engine.twin_draws import Luck, runs_of_day, seed_key, spread_over_hours
 from flatodds.engine.twin_hour import Asked, Happened, Rig, State, live_hour
 from flatodds.engine.twin_sky import (
@@ -66,6 +68,9 @@ class TwinHour:
     charge_a: float
     discharge_a: float
     loads_off: float
+    generator_w: float
+    drive_w: float
+    hookup_w: float
 
 
 @dataclass(slots=True)
@@ -130,7 +135,8 @@ class Twin:
     def _arrive(self, stay: StayPlan, *, first: bool) -> Rig:
         """Set what a stay starts with; later stays go on where the last one ended."""
         bank = bank_of(stay.rigs.bank, self.case)
-        design = Design(*stay.rigs.design[:, self.case].tolist())
+        fields = stay.rigs.design[:, self.case].tolist()
+        design, generator = Design(*fields[:GENERATOR_ROW]), Generator(*fields[GENERATOR_ROW:])
         state = self.state
         if first:
             state.cabin_c = max(float(stay.calendar.clock[0, 0, SET_C]), stay.outdoor_start_c)
@@ -143,7 +149,7 @@ class Twin:
             self._open_years(stay)
         elif stay.given.values.shape[0] == 0:
             self._weather_until(stay, fresh=self.mood is None)
-        return Rig(bank, design, Cabin(*stay.cabin.tolist()))
+        return Rig(bank, design, Cabin(*stay.cabin.tolist()), generator)
 
     def _open_years(self, stay: StayPlan) -> None:
         """Take the member's hours of the whole stay out of its real years."""
@@ -197,7 +203,7 @@ class Twin:
         sky = self._sky(stay, n)
         self._plan_uses(stay, n)
         flat_before = sums["hours_flat"]
-        today = {"array_wh": 0.0, "demand_wh": 0.0, "min_charge_frac": 1.0}
+        today = {"array_wh": 0.0, "demand_wh": 0.0, "min_charge_frac": 1.0, "generator_h": 0.0}
         full = False
         for hour in range(24):
             happened = live_hour(rig, self.state, self._asked(stay, n, hour, sky[hour]))
@@ -253,7 +259,13 @@ class Twin:
             sun_w,
             on,
             set_c,
+            self._around(stay, n, hour),
         )
+
+    def _around(self, stay: StayPlan, n: int, hour: int) -> Around | None:
+        """Tell what else can charge in an hour of the stay's day `n`; None in a rig without."""
+        charging = stay.calendar.charging
+        return Around(*charging[n, hour].tolist()) if len(charging) else None
 
     def _count_hour(
         self, rig: Rig, sums: Sums, today: Sums, happened: Happened, frac: float
@@ -266,6 +278,7 @@ class Twin:
         self.night_flat = self.night_flat or happened.flat
         today["array_wh"] += happened.taken_w
         today["demand_wh"] += happened.demand_w
+        today["generator_h"] += happened.other.running_h
         today["min_charge_frac"] = min(today["min_charge_frac"], frac)
         ext = self.extremes
         ext["min_charge_frac"] = min(ext["min_charge_frac"], frac)
@@ -296,6 +309,9 @@ class Twin:
             charge_a=happened.passed.into_a,
             discharge_a=happened.passed.out_a,
             loads_off=float(self.state.loads_off),
+            generator_w=happened.other.generator_w,
+            drive_w=happened.other.drive_w,
+            hookup_w=happened.other.hookup_w,
         )
 
     def _midnight(self, sums: Sums, today: Sums, full: bool) -> None:
@@ -314,7 +330,7 @@ class Twin:
 
 def _hour_sums(happened: Happened) -> Sums:
     """Give what one hour adds to the sums of flows."""
-    wants, passed = happened.wants, happened.passed
+    wants, passed, other = happened.wants, happened.passed, happened.other
     return {
         "hours_flat": float(happened.flat),
         "energy_not_served_wh": happened.refused_w + wants.over_w,
@@ -326,6 +342,12 @@ def _hour_sums(happened: Happened) -> Sums:
         "spare_served_wh": happened.spare_w,
         "cold_locked_wh": happened.cold_locked_w,
         "discharge_ah": passed.out_a,
+        "generator_wh": other.generator_w,
+        "generator_hours": other.running_h,
+        "generator_starts": float(other.starts),
+        "fuel_l": other.fuel_l,
+        "drive_wh": other.drive_w,
+        "hookup_wh": other.hookup_w,
         "wait_wanted_wh": wants.wait_asked_w,
         "wait_served_wh": happened.wait_dc_served_w + happened.wait_ac_served_w,
         "fridge_wanted_wh": wants.fridge_w,

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from flatodds.battery.bank import Bank
+from flatodds.charging.generator import Generator
 from flatodds.engine.hour import FLAT_FRAC, FLAT_WH, LEAST_WAITING_WH, TIE_FRAC, Design
 from flatodds.engine.twin_bank import (
     Exchange,
@@ -20,6 +21,7 @@ from flatodds.engine.twin_bank import (
     is_locked,
     rest_v,
 )
+from flatodds.engine.twin_charging import Around, Charging, Engine, offered, shared_out
 from flatodds.loads.cabin import VENT_C, VENT_FACTOR, Cabin
 from flatodds.loads.inverter import PROPORTIONAL, QUADRATIC
 
@@ -33,6 +35,7 @@ class Rig:
     bank: Bank
     design: Design
     cabin: Cabin
+    generator: Generator
 
 
 @dataclass(slots=True)
@@ -77,6 +80,7 @@ class State:
     dc_backlog: Backlog = field(default_factory=Backlog)
     ac_backlog: Backlog = field(default_factory=Backlog)
     days_since_full: int = 0
+    engine: Engine = field(default_factory=Engine)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +97,8 @@ class Asked:
         Sun of all panels after the controller's efficiency, before its ampere clip [W].
     switched_on, set_c : float
         Part of the hour the inverter is left on [1], thermostat's setting [deg C].
+    around : Around or None
+        What else can charge; None where the rig has nothing of the kind.
     """
 
     must_dc_w: float
@@ -106,6 +112,7 @@ class Asked:
     sun_w: float
     switched_on: float
     set_c: float
+    around: Around | None
 
 
 @dataclass(slots=True)
@@ -159,6 +166,7 @@ class Happened:
     wait_ac_served_w: float
     cold_locked_w: float
     flat: bool
+    other: Charging
 
     @property
     def taken_w(self) -> float:
@@ -195,12 +203,19 @@ class Happened:
 def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     """Live one hour: changes `state`, and says what happened."""
     bank, before_ah = rig.bank, state.charge_ah
+    if asked.around is not None and asked.around.plugged > 0.0:
+        state.loads_off = False  # the pedestal carries them
     duty_wanted = warm_cabin(rig.cabin, state, asked)
     wants = ask(rig, state, asked, duty_wanted * rig.cabin.blower_w)
     sun = split_sun(rig, state, asked.sun_w, wants)
     gate = feel_cold(bank, state, asked.outdoor_c)
     floor = floor_ah(bank, state.bank_c)
-    passed = exchange(bank, before_ah, sun.net_w, gate, floor)
+    other = Charging()
+    if asked.around is not None:
+        sky = (sun.net_w, gate, floor, asked.outdoor_c)
+        other = offered(rig.generator, state.engine, bank, before_ah, asked.around, sky)
+    passed = exchange(bank, before_ah, sun.net_w + other.total_w, gate, floor)
+    other, passed = shared_out(rig.generator, other, sun.net_w, passed)
     state.charge_ah = passed.charge_ah
     unused_w = max(sun.surplus_w - sun.early_w - passed.accepted_w, 0.0)
     late_w = 0.0  # below the spare-sun line charging comes first
@@ -220,6 +235,7 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
         wait_ac_served_w=ac_w,
         cold_locked_w=barred_w(bank, before_ah, state.charge_ah, gate, unused_w - late_w),
         flat=flat,
+        other=other,
     )
 
 

@@ -15,9 +15,6 @@ FEW_YEARS = 10  # fewer real years than this rarely hold a bad winter; own judge
 BALANCE_LIMIT = 1e-5  # promised closure of the single-precision engine
 
 NOT_YET: tuple[tuple[str, str], ...] = (
-    ("odds_generator_needed", "a generator is not simulated yet"),
-    ("generator_hours", "a generator is not simulated yet"),
-    ("fuel_litres", "a generator is not simulated yet"),
     ("hot_hours", "hours too hot inside are not counted yet"),
     ("wear.years_to_80pct", "ageing of the battery is not simulated yet"),
 )

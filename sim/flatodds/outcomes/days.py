@@ -24,11 +24,28 @@ YEAR_DAYS = 365
 DAWN_LEVELS: Mapping[str, float] = {"p10": 0.10, "p50": 0.50, "p90": 0.90}
 
 
-class WeekLevel(TypedDict):
+class SunLevel(TypedDict):
     """Sun taken in and energy asked for in a gloomy week, per day."""
 
     array_kwh_day: float
     demand_kwh_day: float
+
+
+class GeneratorLevel(TypedDict):
+    """Generator hours a day in a busy week; None without a generator."""
+
+    generator_hours_day: float | None
+
+
+class WeekLevel(TypedDict):
+    """Sun taken in and energy asked for in a gloomy week, per day.
+
+    `generator_hours_day` is of the week with most generator hours; None without a generator.
+    """
+
+    array_kwh_day: float
+    demand_kwh_day: float
+    generator_hours_day: float | None
 
 
 class WorstWeek(TypedDict):
@@ -71,12 +88,22 @@ def worst_week(record: Record, stay: int) -> WorstWeek:
     asked = np.take_along_axis(demand, week, axis=1)[:, 0] / 1000.0
     return {
         "days": length,
-        "one_in_ten": week_level(lowest, asked, 0.10),
-        "median": week_level(lowest, asked, 0.50),
+        "one_in_ten": {**week_level(lowest, asked, 0.10), **generator_week(record, at, 0.90)},
+        "median": {**week_level(lowest, asked, 0.50), **generator_week(record, at, 0.50)},
     }
 
 
-def week_level(lowest: Floats, asked: Floats, level: float) -> WeekLevel:
+def generator_week(record: Record, at: npt.NDArray[np.int64], level: float) -> GeneratorLevel:
+    """Find the daily hours in members' busiest weeks that a share of them does not exceed."""
+    if "generator_h" not in record.daily:
+        return {"generator_hours_day": None}
+    hours = record.daily["generator_h"][:, at].astype(np.float64)
+    busiest = rolling_mean(hours, min(WEEK_DAYS, len(at))).max(axis=1)
+    found = mixture_quantiles(busiest[np.newaxis, :], np.ones(1), {"level": level})
+    return {"generator_hours_day": found["level"]}
+
+
+def week_level(lowest: Floats, asked: Floats, level: float) -> SunLevel:
     """Percentile of the members' gloomiest weeks (member,) [kWh] with the demand around it."""
     members = len(lowest)
     sun = mixture_quantiles(lowest[np.newaxis, :], np.ones(1), {"level": level})["level"]

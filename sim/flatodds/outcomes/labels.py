@@ -37,6 +37,12 @@ SUMS: dict[str, Label] = {
     "cold_locked_wh": period_sum("W h", "panel energy refused because the bank was too cold"),
     "full_days": period_sum("day", "days on which the bank became truly full"),
     "discharge_ah": period_sum("A h", "charge drawn from the bank"),
+    "generator_wh": period_sum("W h", "energy taken from the generator's charger"),
+    "generator_hours": period_sum("h", "hours the generator ran"),
+    "generator_starts": period_sum("1", "times the generator was started"),
+    "fuel_l": period_sum("litre", "fuel the generator burnt"),
+    "drive_wh": period_sum("W h", "energy taken while driving"),
+    "hookup_wh": period_sum("W h", "energy taken from the pedestal, loads and battery"),
     "days": period_sum("day", "days of the stay in the month"),
 }
 
@@ -58,6 +64,7 @@ DAILY: dict[str, Label] = {
     "demand_wh": Label("W h", "energy asked for, as estimated", "day: sum"),
     "min_charge_frac": Label("1", "lowest state of charge, as estimated", "day: minimum"),
     "dawn_charge_frac": Label("1", "state of charge at dawn, as estimated", "day: point"),
+    "generator_h": Label("h", "hours the generator ran, as estimated", "day: sum"),
 }
 
 PLUGS: dict[str, Label] = {

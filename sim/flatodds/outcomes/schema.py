@@ -89,7 +89,13 @@ def weather_schema() -> Schema:
 
 def stay_schema() -> Schema:
     """Describe one stay."""
-    week = levels("array_kwh_day demand_kwh_day", NOT_NEGATIVE)
+    week = closed(
+        {
+            "array_kwh_day": NOT_NEGATIVE,
+            "demand_kwh_day": NOT_NEGATIVE,
+            "generator_hours_day": or_null(NOT_NEGATIVE),
+        }
+    )
     cases = "as_estimated sun_low sun_high use_low use_high both_bad"
     return closed(
         {
@@ -103,6 +109,7 @@ def stay_schema() -> Schema:
             "odds_generator_needed": or_null(PROPORTION),
             "odds_flat_range": RANGE,
             "odds_flat_if": levels(cases, or_null(PROPORTION)),
+            "odds_flat_without_generator": or_null(PROPORTION),
             "interval_basis": {"enum": ["monte_carlo", "record"]},
             "hours_flat": AMOUNT,
             "nights_flat": AMOUNT,
@@ -118,6 +125,10 @@ def stay_schema() -> Schema:
             "hot_hours": or_null(AMOUNT),
             "cold_hours": AMOUNT,
             "cold_locked_kwh": AMOUNT,
+            "generator_kwh": or_null(AMOUNT),
+            "generator_starts": or_null(AMOUNT),
+            "drive_kwh": or_null(AMOUNT),
+            "hookup_kwh": or_null(AMOUNT),
             "worst_week": closed({"days": COUNT, "one_in_ten": week, "median": week}),
             "lowest_charge_frac": levels("p01 p05 p50", FRAC),
             "first_flat_day": levels("p10 p50 p90", or_null({"type": "number", "minimum": 1})),

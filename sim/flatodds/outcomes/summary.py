@@ -8,7 +8,7 @@ a line in ``cautions``.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -124,24 +124,31 @@ def odds_part(record: Record, sample: Sample, stay: int) -> dict[str, Any]:
         "odds_flat": mixture_proportion(flags, weights, sample),
         "odds_reserve": any_hour("hours_reserve"),
         "odds_overload": any_hour("hours_overload"),
-        "odds_generator_needed": None,
+        "odds_generator_needed": any_hour("generator_hours"),
         "odds_flat_range": mixture_range(flags, weights, sample),
         "odds_flat_if": odds_if_part(record, flags, sample),
+        "odds_flat_without_generator": odds_if_part(record, flags, sample, ("without_generator",))[
+            "without_generator"
+        ],
         "interval_basis": sample.basis,
     }
 
 
-def odds_if_part(record: Record, flags: Bools, sample: Sample) -> dict[str, Proportion | None]:
+def odds_if_part(
+    record: Record, flags: Bools, sample: Sample, cases: Sequence[str] = IF_CASES
+) -> dict[str, Proportion | None]:
     """Chance of running flat in each case shown by name; null when it was not run."""
     shares = dict(zip((case.name for case in record.cases), case_shares(flags), strict=True))
     return {
-        name: proportion(float(shares[name]), sample) if name in shares else None
-        for name in IF_CASES
+        name: proportion(float(shares[name]), sample) if name in shares else None for name in cases
     }
 
 
 def amounts_part(record: Record, stay: int) -> dict[str, Any]:
     """Amounts of one stay."""
+
+    def if_any(key: str, scale: float = 1.0) -> Amount | None:
+        return total(key, scale) if record.has(key) else None
 
     def total(key: str, scale: float = 1.0) -> Amount:
         return mixture_amount(record.stay_sum(key, stay) * scale, record.weights)
@@ -161,11 +168,15 @@ def amounts_part(record: Record, stay: int) -> dict[str, Any]:
         "best_day_kwh": extreme("best_day_wh", 1e-3),
         "peak_array_w": extreme("peak_array_w"),
         "full_days_frac": mixture_amount(full, record.weights),
-        "generator_hours": None,
-        "fuel_litres": None,
+        "generator_hours": if_any("generator_hours"),
+        "fuel_litres": if_any("fuel_l"),
         "hot_hours": None,
         "cold_hours": total("cold_hours"),
         "cold_locked_kwh": total("cold_locked_wh", 1e-3),
+        "generator_kwh": if_any("generator_wh", 1e-3),
+        "generator_starts": if_any("generator_starts"),
+        "drive_kwh": if_any("drive_wh", 1e-3),
+        "hookup_kwh": if_any("hookup_wh", 1e-3),
     }
 
 
@@ -215,7 +226,7 @@ def month_part(record: Record, sample: Sample, at: int) -> dict[str, Any]:
         "month": record.periods[at].month,
         "odds_flat": mixture_proportion(flags, record.weights, sample),
         "hours_flat": amount("hours_flat"),
-        "generator_hours": None,
+        "generator_hours": amount("generator_hours") if record.has("generator_hours") else None,
         "array_kwh": amount("array_wh", 1e-3),
         "demand_kwh": amount("demand_wh", 1e-3),
         "spilled_kwh": amount("spilled_wh", 1e-3),

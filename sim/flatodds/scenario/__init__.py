@@ -14,6 +14,7 @@ from flatodds.scenario.parts import (
     Stay,
     Uncertain,
 )
+from flatodds.scenario.parts_charging import Drive, Generator, Hookup
 from flatodds.scenario.schema import json_schema
 
 __all__ = [
@@ -22,6 +23,9 @@ __all__ = [
     "Assumed",
     "Bank",
     "Controller",
+    "Drive",
+    "Generator",
+    "Hookup",
     "Household",
     "Inverter",
     "Scenario",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from flatodds.scenario.appliances import catalogue_words
+from flatodds.scenario.charging_explain import charging_rows
 from flatodds.scenario.dates import day_text
 from flatodds.scenario.defaults import EQUATOR
 from flatodds.scenario.model import Scenario
@@ -26,6 +27,7 @@ def summary(scenario: Scenario) -> list[Row]:
         ),
         ("Panels", "; ".join(_panels(array) for array in scenario.arrays)),
         ("Inverter", f"{inverter.watts:g} W" if inverter.watts else "none"),
+        *charging_rows(scenario),
         (
             "Household",
             f"{household.pattern}, about {energy_wh / 1000.0:.1f} kWh a day from the battery"

@@ -23,6 +23,7 @@ from flatodds.scenario.parts import (
     Stay,
     Uncertain,
 )
+from flatodds.scenario.parts_charging import Drive, Generator, Hookup
 
 _ASIDE = ("units", "assumed", "cautions", "folder", "source_name", "_document")
 
@@ -50,6 +51,9 @@ class Scenario:
     arrays: tuple[Array, ...]
     controller: Controller
     inverter: Inverter
+    generator: Generator | None
+    drive: Drive | None
+    hookup: Hookup | None
     household: Household
     shell: Shell
     appliances: tuple[ApplianceUse, ...]
@@ -64,7 +68,11 @@ class Scenario:
     @property
     def canonical_json(self) -> str:
         """All values that bear on a result, as one line of JSON with sorted keys."""
-        values = {key: value for key, value in asdict(self).items() if key not in _ASIDE}
+        values = {
+            key: value
+            for key, value in asdict(self).items()
+            if key not in _ASIDE and value is not None  # a rig without a generator, and so on
+        }
         return json.dumps(values, sort_keys=True, separators=(",", ":"), allow_nan=False)
 
     @property

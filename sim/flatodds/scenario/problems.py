@@ -10,7 +10,8 @@ from pydantic.fields import FieldInfo
 
 from flatodds.errors import Problem
 from flatodds.scenario.lines import Lines, Path
-from flatodds.scenario.written import LISTS, Written, WrittenScenario
+from flatodds.scenario.written import LISTS, WrittenScenario
+from flatodds.scenario.written_base import Written
 from flatodds.units import c_from_f, f_from_c, ft_from_m, m_from_ft
 
 SHOWN = 60  # characters of a wrong value that a message repeats

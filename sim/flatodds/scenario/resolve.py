@@ -17,6 +17,8 @@ from flatodds.scenario.cautions import (
     household_cautions,
     place_cautions,
 )
+from flatodds.scenario.charging import resolve_charging
+from flatodds.scenario.charging_cautions import charging_cautions
 from flatodds.scenario.defaults import Ledger
 from flatodds.scenario.itinerary import resolve_stays
 from flatodds.scenario.model import Scenario
@@ -68,7 +70,9 @@ def resolve(
     shell = _shell(written.shell, home, ledger)
     uses, wrong = resolve_appliances(written, household.heat, where, ledger)
     stays, late = resolve_stays(written.stay, where, ledger)
-    problems += [*more, *wrong, *late, *_mains(uses, inverter, where)]
+    other, unfit = resolve_charging(written, bank, household, stays, where, ledger)
+    generator, drive, hookup = other
+    problems += [*more, *wrong, *late, *unfit, *_mains(uses, inverter, where)]
     if absurd := bank_too_large(bank, home, where):
         problems.append(absurd)
     uncertain = _uncertain(written, ledger)
@@ -77,6 +81,7 @@ def resolve(
         *household_cautions(uses, written.appliance, household.pattern, mean_wh, where),
         *bank_cautions(bank, home, where),
         *place_cautions(stays, written.units, where),
+        *charging_cautions(other, bank, where),
     )
     scenario = Scenario(
         title=title,
@@ -86,6 +91,9 @@ def resolve(
         arrays=arrays,
         controller=controller,
         inverter=inverter,
+        generator=generator,
+        drive=drive,
+        hookup=hookup,
         household=household,
         shell=shell,
         appliances=uses,

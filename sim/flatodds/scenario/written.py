@@ -23,6 +23,13 @@ from flatodds.scenario.values import (
     WindowText,
 )
 from flatodds.scenario.written_base import Written as Written
+from flatodds.scenario.written_charging import (
+    Dates,
+    EveryDays,
+    WrittenDrive,
+    WrittenGenerator,
+    WrittenHookup,
+)
 from flatodds.scenario.written_decide import WrittenPrices, WrittenVariant
 
 
@@ -288,6 +295,23 @@ class WrittenStay(Written):
     arrival_charge_frac: Fraction | None = Field(
         default=None, description="Charge on arrival; left out: as the stay before left it."
     )
+    generator_hours: list[WindowText] | None = Field(
+        default=None,
+        max_length=4,
+        description="Here instead of generator.hours; an empty list: no generator here.",
+    )
+    drive_every_days: EveryDays | None = Field(
+        default=None, description="Here instead of drive.every_days; 0: no drives here."
+    )
+    drive_dates: Dates | None = Field(
+        default=None, description="Here instead of drive.every_days or drive.dates."
+    )
+    hookup_every_days: EveryDays | None = Field(
+        default=None, description="Here instead of hookup.every_days; 0: no hookup here."
+    )
+    hookup_dates: Dates | None = Field(
+        default=None, description="Here instead of hookup.every_days or hookup.dates."
+    )
 
 
 class WrittenUncertain(Written):
@@ -318,6 +342,9 @@ class WrittenScenario(Written):
     array: list[WrittenArray] = Field(min_length=1, max_length=16)
     controller: WrittenController = WrittenController()
     inverter: WrittenInverter = WrittenInverter()
+    generator: WrittenGenerator | None = None
+    drive: WrittenDrive | None = None
+    hookup: WrittenHookup | None = None
     household: WrittenHousehold
     shell: WrittenShell = WrittenShell()
     appliance: list[WrittenAppliance] = Field(default=[], max_length=60)

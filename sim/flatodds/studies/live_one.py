@@ -38,6 +38,9 @@ LONG_NAMES = {
     "charge_a": "current into the bank",
     "discharge_a": "current out of the bank",
     "loads_off": "1 while the bank's protection keeps the loads off",
+    "generator_w": "power from the generator's charger",
+    "drive_w": "power from driving",
+    "hookup_w": "power from the pedestal",
 }
 WEATHER_UNITS = {"ghi": "W m-2", "temp_air": "degC"}
 

@@ -1,0 +1,52 @@
+"""What a scenario's generator, drives and hookup nights become in a plan and its results."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.charging.drive import drive_a
+from flatodds.charging.generator import permitted_share
+from flatodds.charging.hookup import plugged_share
+
+if TYPE_CHECKING:
+    from flatodds.scenario import Scenario
+
+Floats = npt.NDArray[np.float64]
+
+WITHOUT_GENERATOR = "without_generator"  # the case that lives without it
+
+# Results that only rigs with such a thing have.
+OF_GENERATOR = ("generator_wh", "generator_hours", "generator_starts", "fuel_l", "generator_h")
+OF_DRIVE = ("drive_wh",)
+OF_HOOKUP = ("hookup_wh",)
+
+
+def charging_hours(scenario: Scenario, stay: int, shift_h: npt.NDArray[np.floating]) -> Floats:
+    """Columns of `Calendar.charging`, (day, 24, 4); no days without anything of the kind.
+
+    Nobody runs a generator while plugged in.
+    """
+    if scenario.generator is None and scenario.drive is None and scenario.hookup is None:
+        return np.zeros((0, 24, 4))
+    plugged = plugged_share(scenario.hookup, stay, shift_h)
+    charger_a = 0.0 if scenario.hookup is None else scenario.hookup.charger_amps
+    permitted_h = permitted_share(scenario.generator, stay, shift_h) * (1.0 - plugged)
+    columns = (permitted_h, plugged, charger_a * plugged, drive_a(scenario.drive, stay, shift_h))
+    return np.stack(columns, axis=2)
+
+
+def drop_unused(scenario: Scenario, *results: dict[str, Any]) -> None:
+    """Take out of the results what the rig does not have."""
+    unused: tuple[str, ...] = ()
+    for has, names in (
+        (scenario.generator, OF_GENERATOR),
+        (scenario.drive, OF_DRIVE),
+        (scenario.hookup, OF_HOOKUP),
+    ):
+        unused += names if has is None else ()
+    for name in unused:
+        for result in results:
+            result.pop(name, None)
