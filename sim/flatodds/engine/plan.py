@@ -16,6 +16,7 @@ from flatodds.battery.bank import Bank
 from flatodds.battery.chemistry import bank_record
 from flatodds.charging.generator import NONE, generator_record
 from flatodds.engine.hour import Design
+from flatodds.engine.kept import kept
 from flatodds.engine.plan_charging import WITHOUT_GENERATOR, charging_hours
 from flatodds.engine.records import DOY, Calendar, Given, Rigs
 from flatodds.engine.results import Case, Period
@@ -194,7 +195,7 @@ def make_plan(
                     given=given,
                     years=site.years,
                     planes=shared.once(
-                        plane_tables,
+                        _kept_planes,
                         site.sun,
                         _planes(scenario, stay),
                         all_hours=weather is not None or site.years is not None,
@@ -365,6 +366,10 @@ def _planes(scenario: Scenario, stay: Stay) -> tuple[Plane, ...]:
         )
         for array in scenario.arrays
     )
+
+
+def _kept_planes(sun: SunTable, planes: tuple[Plane, ...], *, all_hours: bool) -> Planes:
+    return kept(plane_tables, sun, planes, all_hours=all_hours, types=(Planes,))
 
 
 def _rigs(

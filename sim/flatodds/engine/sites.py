@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flatodds.engine.kept import kept
 from flatodds.engine.records import Given
 from flatodds.engine.shared import Shared
 from flatodds.errors import Problem, WeatherError
@@ -18,6 +20,8 @@ from flatodds.sun import SunTable, sun_table
 from flatodds.weather.ensembles import Ensemble, RealYears, common_years
 from flatodds.weather.given import empty_tables, given_basis
 from flatodds.weather.normals import terrain_m
+from flatodds.weather.own_years import weather_files
+from flatodds.weather.resampled import ShuffledYears
 from flatodds.weather.source import WeatherBasis, stay_weather
 from flatodds.weather.synthetic import SyntheticTables
 
@@ -35,6 +39,9 @@ class Site:
     tables: SyntheticTables
     years: Ensemble | None
     basis: WeatherBasis
+
+
+KEPT_TYPES = (Site, SunTable, SyntheticTables, WeatherBasis, RealYears, ShuffledYears)
 
 
 def sites_of(
@@ -103,6 +110,28 @@ def member_multiple(sites: Sequence[Site]) -> int:
 
 
 def _site(stay: Stay, weather: WeatherTable | None, base_dir: Path | None) -> Site:
+    if weather is not None:
+        return _worked_out(stay, weather, base_dir)
+    files = _file_hashes(stay, base_dir or Path())
+    return kept(_worked_out, stay, None, base_dir, key=files, types=KEPT_TYPES)
+
+
+def _file_hashes(stay: Stay, base_dir: Path) -> list[bytes]:
+    """Hash of each weather file of a stay; one that cannot be read is complained of later."""
+    if stay.weather is None:
+        return []
+    names = (stay.weather,) if isinstance(stay.weather, str) else stay.weather
+    found = []
+    for path in weather_files(stay, names, base_dir):
+        try:
+            with path.open("rb") as stream:
+                found.append(hashlib.file_digest(stream, "sha256").digest())
+        except (OSError, ValueError):
+            found.append(b"unreadable")
+    return found
+
+
+def _worked_out(stay: Stay, weather: WeatherTable | None, base_dir: Path | None) -> Site:
     elevation = stay.elevation_m
     if elevation is None:
         elevation = terrain_m(stay.latitude, stay.longitude)

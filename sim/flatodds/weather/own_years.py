@@ -89,10 +89,7 @@ def file_weather(
     years : str or None
         "as they were", "shuffled" or "invented"; None chooses by the number of years.
     """
-    paths = [weather_path(name, base_dir) for name in names]
-    if tuple(names) == (FETCHED,):
-        paths = [cached_path(place.latitude, place.longitude)]
-    found = read_files(paths, sun.utc_offset_h)
+    found = read_files(weather_files(place, names, base_dir), sun.utc_offset_h)
     if isinstance(found, WeatherYear):
         if years in (AS_THEY_WERE, SHUFFLED):
             raise WeatherError(_one_year_problem(found, names[0], years))
@@ -107,6 +104,13 @@ def file_weather(
         ensemble = shuffled_years(found, sun, _clear(place, sun))
         return StayWeather(None, ensemble, _shuffled_basis(place, found))
     return StayWeather(None, real_years(found), _real_basis(place, found))
+
+
+def weather_files(place: Place, names: Sequence[str], base_dir: Path) -> list[Path]:
+    """Files that a stay's weather entry means, in its order; arguments as `file_weather`."""
+    if tuple(names) == (FETCHED,):
+        return [cached_path(place.latitude, place.longitude)]
+    return [weather_path(name, base_dir) for name in names]
 
 
 def usual_mode(years: int) -> str:

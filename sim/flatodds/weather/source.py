@@ -251,6 +251,9 @@ def weather_path(weather: str, base_dir: Path) -> Path:
                 "weather", f"There is no {weather!r}.", f"Samples: {', '.join(sorted(SAMPLES))}."
             )
         )
-    import pvlib
+    from importlib.util import find_spec
 
-    return Path(pvlib.__file__).parent / "data" / SAMPLES[weather]
+    pvlib = find_spec("pvlib")  # found, not imported: that takes a second
+    if pvlib is None or pvlib.origin is None:
+        raise ModuleNotFoundError("pvlib", name="pvlib")
+    return Path(pvlib.origin).parent / "data" / SAMPLES[weather]
