@@ -219,6 +219,7 @@ def test_every_default_is_echoed(start: Scenario) -> None:
     assert left == {
         "controller.amps",
         "stay.elevation_m",
+        "stay.monthly_wet_days",
         "stay.weather",
         "uncertain.sun_frac",
     }

@@ -91,7 +91,8 @@ class Given(NamedTuple):
     Attributes
     ----------
     values : Array
-        (member, hour, 5): global, beam normal, diffuse [W/m2], air [deg C], wind [m/s].
+        (member, hour, 6): global, beam normal, diffuse [W/m2], air [deg C], wind [m/s], and
+        the clearness score of the day, the same in all its hours [1].
     row : Ints
         Table member that each lane lives, (LANES,).
     first_hour : Ints
@@ -142,7 +143,12 @@ class World(NamedTuple):
         Rows of `weather.contract`, (day, 5, 24, LANES).
     watts : Array
         Yield of each array group per watt of label, (day, group, 24, LANES) [1].
+    moist : Array
+        What the air and the sky of each day hold, (day, 3, LANES); rows of
+        `weather.moisture`: `DEW_C` dew point of the whole day [deg C]; `WET` 1 if rain or
+        snow falls that day, else 0; `SNOW` 1 if what falls is snow, else 0.
     """
 
     sky: Array
     watts: Array
+    moist: Array

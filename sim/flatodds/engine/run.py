@@ -28,6 +28,8 @@ from flatodds.engine.results import Results
 from flatodds.engine.world import draw_days
 from flatodds.errors import FlatoddsError
 from flatodds.lanes import LANES
+from flatodds.weather.given import with_scores
+from flatodds.weather.moisture import MOIST
 from flatodds.weather.synthetic import STATE as LATENT_ROWS
 
 Floats = npt.NDArray[np.float64]
@@ -106,12 +108,13 @@ def run_block(
     world = World(
         np.empty((CHUNK_DAYS, 5, 24, LANES), plan.dtype),
         np.empty((CHUNK_DAYS, len(plan.stays[0].planes.groups), 24, LANES), plan.dtype),
+        np.empty((CHUNK_DAYS, MOIST, LANES), plan.dtype),
     )
     begun = plan.start is not None  # whether any weather has been drawn
     if plan.start is not None:
         latent[:] = plan.start.states(first_member + np.arange(LANES), (k0, k1))
     for n, stay in enumerate(plan.stays):
-        given = _given(plan, n, first_member, (k0, k1))
+        given = weather_of_block(plan, n, first_member, (k0, k1))
         _arrive(plan, n, rows)
         out = Out(sums, daily, wanted[n], served[n], traced)
         for at in range(0, len(stay.calendar.days), CHUNK_DAYS):
@@ -151,13 +154,16 @@ def run_block(
     )
 
 
-def _given(plan: Plan, n: int, first_member: int, key: tuple[np.uint64, np.uint64]) -> Given:
+def weather_of_block(
+    plan: Plan, n: int, first_member: int, key: tuple[np.uint64, np.uint64]
+) -> Given:
     """Weather of stay `n` that is not drawn, with the row that each lane lives."""
     stay = plan.stays[n]
     members = first_member + np.arange(LANES, dtype=np.int64)
     if stay.years is not None:
         first_day, days = int(stay.calendar.stay[FIRST_DAY]), len(stay.calendar.days)
         hours = stay.years.hours(first_day, days, members, key)
+        hours = with_scores(hours, stay.years.scores(first_day, days, members, key))
         values = np.ascontiguousarray(hours, dtype=plan.dtype)
         return Given(values, np.arange(LANES, dtype=np.int64), np.zeros(1, dtype=np.int64))
     if stay.given.values.shape[0] > 0:

@@ -17,13 +17,22 @@ from flatodds.engine.shared import Shared
 from flatodds.errors import Problem, WeatherError
 from flatodds.lanes import LANES
 from flatodds.sun import SunTable, sun_table
+from flatodds.weather.contract import SKY
 from flatodds.weather.ensembles import Ensemble, RealYears, common_years
-from flatodds.weather.given import empty_tables, given_basis
+from flatodds.weather.given import (
+    empty_tables,
+    given_basis,
+    given_clearness,
+    table_scores,
+    with_scores,
+)
+from flatodds.weather.moisture import share_by_clearness, wet_level
 from flatodds.weather.normals import terrain_m
 from flatodds.weather.own_years import weather_files
 from flatodds.weather.resampled import ShuffledYears
 from flatodds.weather.source import WeatherBasis, stay_weather
 from flatodds.weather.synthetic import SyntheticTables
+from flatodds.weather.tables import MONTH_DAYS, MONTH_OF_DAY, Floats
 
 if TYPE_CHECKING:
     from flatodds.scenario import Scenario, Stay
@@ -137,9 +146,21 @@ def _worked_out(stay: Stay, weather: WeatherTable | None, base_dir: Path | None)
         elevation = terrain_m(stay.latitude, stay.longitude)
     sun = sun_table(stay.latitude, stay.longitude, elevation, stay.utc_offset_h)
     if weather is not None:
-        return Site(elevation, sun, empty_tables(), None, given_basis(weather))
+        tables = _wetted(empty_tables(), stay, given_clearness(weather, sun.h0_wh_m2))
+        return Site(elevation, sun, tables, None, given_basis(weather))
     found = stay_weather(replace(stay, elevation_m=elevation), sun, base_dir or Path())
-    return Site(elevation, sun, found.tables or empty_tables(), found.ensemble, found.basis)
+    tables = _wetted(found.tables or empty_tables(), stay, found.k_mean)
+    return Site(elevation, sun, tables, found.ensemble, found.basis)
+
+
+def _wetted(tables: SyntheticTables, stay: Stay, k_mean: Floats | None) -> SyntheticTables:
+    """Tables with the wet days the user states, else those of a mean clearness (365,), if any."""
+    if stay.monthly_wet_days is not None:
+        share = np.array(stay.monthly_wet_days)[MONTH_OF_DAY] / MONTH_DAYS[MONTH_OF_DAY]
+        return tables._replace(wet_level=wet_level(share))
+    if k_mean is None:
+        return tables
+    return tables._replace(wet_level=wet_level(share_by_clearness(k_mean)))
 
 
 def given_for(
@@ -148,7 +169,7 @@ def given_for(
     """Where stay `n` lies in the given weather; an empty table when it is drawn."""
     lanes = np.zeros(LANES, dtype=np.int64)
     if weather is None:
-        return Given(np.zeros((0, 0, 5)), lanes, np.zeros(1, dtype=np.int64))
+        return Given(np.zeros((0, 0, SKY + 1)), lanes, np.zeros(1, dtype=np.int64))
     first, stay = scenario.stays[0], scenario.stays[n]
     offset = np.timedelta64(first.utc_offset_h, "h")
     local = weather.start.astype("datetime64[h]") + offset
@@ -165,7 +186,8 @@ def given_for(
                 "Give weather that covers every day of every stay, from midnight of the first.",
             )
         )
-    return Given(weather.values, lanes, np.array([skipped], dtype=np.int64))
+    hours = weather.values[:, skipped : skipped + 24 * stay.nights]
+    return Given(with_scores(hours, table_scores(hours)), lanes, np.zeros(1, dtype=np.int64))
 
 
 def _midnight_after(local: np.datetime64, first_doy: int) -> np.datetime64:

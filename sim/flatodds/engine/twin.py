@@ -36,9 +36,11 @@ from flatodds.engine.twin_charging import Around
 from flatodds.engine.twin_draws import Luck, runs_of_day, seed_key, spread_over_hours
 from flatodds.engine.twin_hour import Asked, Happened, Rig, State, live_hour
 from flatodds.engine.twin_sky import (
+    Moisture,
     Mood,
     SkyHour,
     drawn_day,
+    moisture,
     panel_share,
     pass_a_day,
     settled,
@@ -46,6 +48,7 @@ from flatodds.engine.twin_sky import (
 )
 from flatodds.loads.appliances import BUFFER_H, CAN_WAIT, CHANNELS, MUST
 from flatodds.loads.cabin import COLD_C, Cabin
+from flatodds.weather.contract import SKY
 
 NOON_H = 12
 Sums = dict[str, float]
@@ -88,6 +91,8 @@ class Lived:
     wanted_wh, served_wh : list of list of float
         Plug energy of each appliance in each stay; can-wait use is pooled in the sums.
     hours : list of TwinHour
+    moisture : list of Moisture
+        Of every day.
     """
 
     sums: list[Sums]
@@ -96,6 +101,7 @@ class Lived:
     wanted_wh: list[list[float]] = field(default_factory=list)
     served_wh: list[list[float]] = field(default_factory=list)
     hours: list[TwinHour] = field(default_factory=list)
+    moisture: list[Moisture] = field(default_factory=list)
 
 
 class Twin:
@@ -108,6 +114,7 @@ class Twin:
         self.night_flat = False
         self.mood: Mood | None = None
         self.hours_of_years: list[list[float]] = []
+        self.scores_of_years: list[float] = []
         self.state = State(0.0, 0.0, 0.0)
         self.extremes: Sums = {}
 
@@ -157,6 +164,7 @@ class Twin:
         first_day, days = int(stay.calendar.stay[FIRST_DAY]), len(stay.calendar.days)
         member, key = np.array([self.member]), (np.uint64(self.key[0]), np.uint64(self.key[1]))
         self.hours_of_years = stay.years.hours(first_day, days, member, key)[0].tolist()
+        self.scores_of_years = stay.years.scores(first_day, days, member, key)[0].tolist()
 
     def _luck(self, stay: StayPlan) -> Luck:
         return Luck(self.member, self.key, int(stay.calendar.stay[PLACE]))
@@ -176,16 +184,22 @@ class Twin:
                 pass_a_day(self.mood, stay.tables, doy, day, luck)
 
     def _sky(self, stay: StayPlan, n: int) -> list[SkyHour]:
-        """Weather of the stay's day `n`, out of the given table or drawn."""
-        if stay.years is not None:
-            return table_day(self.hours_of_years[24 * n : 24 * n + 24])
-        values = stay.given.values
-        if values.shape[0] > 0:
-            at = int(stay.given.first_hour[0]) + 24 * n
-            return table_day(values[self.member % values.shape[0], at : at + 24].tolist())
-        assert self.mood is not None  # noqa: S101  (settled before the first stay)
+        """Weather of the stay's day `n`, out of a table or drawn, and its moisture."""
         doy, day = int(stay.calendar.days[n, DOY]), int(stay.calendar.stay[FIRST_DAY]) + n
-        return drawn_day(self.mood, stay.tables, doy, day, self._luck(stay))
+        values, luck = stay.given.values, self._luck(stay)
+        if stay.years is not None:
+            hours = table_day(self.hours_of_years[24 * n : 24 * n + 24])
+            clearness = self.scores_of_years[n]
+        elif values.shape[0] > 0:
+            at = int(stay.given.first_hour[0]) + 24 * n
+            rows = values[self.member % values.shape[0], at : at + 24].tolist()
+            hours, clearness = table_day(rows), rows[0][SKY]
+        else:
+            assert self.mood is not None  # noqa: S101  (settled before the first stay)
+            hours = drawn_day(self.mood, stay.tables, doy, day, luck)
+            clearness = self.mood.clearness
+        self.lived.moisture.append(moisture(hours, clearness, stay.tables, doy, day, luck))
+        return hours
 
     def _plan_uses(self, stay: StayPlan, n: int) -> None:
         """Draw what the household will use from the stay's day `n` on."""

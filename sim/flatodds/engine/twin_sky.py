@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from flatodds.engine.twin_draws import Luck, polynomial, table_row
 from flatodds.solar.geometry import Planes
+from flatodds.weather import moisture as m
 from flatodds.weather import synthetic as w
 from flatodds.weather.contract import DHI, DNI, GHI, TEMP, WIND
 from flatodds.weather.synthetic import SyntheticTables
@@ -83,6 +84,27 @@ def pass_a_day(mood: Mood, tables: SyntheticTables, doy: int, day: int, luck: Lu
 
 def _remember(old: float, keep: float, new: float) -> float:
     return keep * old + math.sqrt(1.0 - keep**2) * new
+
+
+class Moisture(NamedTuple):
+    """Dew point of a day [deg C], and whether rain or snow, and whether snow, falls on it."""
+
+    dew_c: float
+    wet: bool
+    snow: bool
+
+
+def moisture(
+    hours: list[SkyHour], clearness: float, tables: SyntheticTables, doy: int, day: int, luck: Luck
+) -> Moisture:
+    """Tell the moisture of a day from its hours and its clearness score."""
+    warmth = [hour.temp_air for hour in hours]
+    lowest = min(warmth)
+    dry = m.DEW_PER_RANGE * (max(warmth) - lowest) - m.DEW_DRY_C
+    own = luck.noise(day, int(m.STREAM_WET))[0]
+    wet = m.WET_SLOPE * clearness + own < float(tables.wet_level[doy])
+    snow = wet and sum(warmth) / 24.0 <= m.SNOW_C
+    return Moisture(lowest - max(dry, 0.0), wet, snow)
 
 
 def drawn_day(mood: Mood, tables: SyntheticTables, doy: int, day: int, luck: Luck) -> list[SkyHour]:

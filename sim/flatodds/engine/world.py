@@ -22,8 +22,12 @@ from flatodds.engine.records import (
 from flatodds.lanes import LANES, kernel, outlined
 from flatodds.solar.array import draw_yield
 from flatodds.solar.geometry import Planes
+from flatodds.weather.contract import SKY
+from flatodds.weather.moisture import draw_moisture
 from flatodds.weather.synthetic import (
+    WET_LEVEL,
     SkyTables,
+    Z,
     advance_weather,
     begin_weather,
     draw_day,
@@ -67,8 +71,20 @@ def draw_days(
         if drawn:
             draw_day(tables, doy, day, key.first_member, place, key.k0, key.k1, latent, sky)
         else:
-            _read_day(given, n, sky)
+            _read_day(given, n, sky, latent[Z])
         draw_yield(planes, doy, sky, world.watts[c])
+        level = float(tables.by_day[doy, WET_LEVEL])
+        draw_moisture(
+            sky,
+            latent[Z],
+            level,
+            day,
+            key.first_member,
+            place,
+            key.k0,
+            key.k1,
+            world.moist[c],
+        )
 
 
 @outlined
@@ -93,10 +109,13 @@ def _spin_up(
 
 
 @outlined
-def _read_day(given: Given, n: int, sky: Array) -> None:
-    """Copy one day of a weather table into `sky`."""
+def _read_day(given: Given, n: int, sky: Array, score: Array) -> None:
+    """Copy one day of a weather table into `sky`, and its clearness score into `score`."""
+    first = given.first_hour[0] + 24 * n
+    for i in range(LANES):
+        score[i] = given.values[given.row[i], first, SKY]
     for h in range(24):
-        at = given.first_hour[0] + 24 * n + h
+        at = first + h
         for i in range(LANES):
-            for k in range(5):
+            for k in range(SKY):
                 sky[k, h, i] = given.values[given.row[i], at, k]

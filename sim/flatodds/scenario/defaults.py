@@ -41,6 +41,7 @@ NO_LIMIT = "no limit"
 TERRAIN = "to be looked up from the terrain"
 BUILT_IN_WEATHER = "built-in estimate for the place"
 YEARS_BY_COUNT = "as they were from ten real years on, shuffled from five, else invented"
+WET_BY_SUN = "judged by how dull each month is"
 AS_WEATHER = "typical error of the weather used"
 AS_BEFORE = "as the stay before left it"
 

@@ -61,6 +61,8 @@ def _stay(
         ledger.note(key("weather"), None, defaults.BUILT_IN_WEATHER)
     if entry.weather is not None and entry.years is None and entry.weather not in SAMPLES:
         ledger.note(key("years"), None, defaults.YEARS_BY_COUNT)
+    if entry.monthly_wet_days is None:
+        ledger.note(key("monthly_wet_days"), None, defaults.WET_BY_SUN)
     if before is not None and entry.arrival_charge_frac is None:
         ledger.note(key("arrival_charge_frac"), None, defaults.AS_BEFORE)
     earliest = before.start_day + before.nights if before else first_doy
@@ -78,6 +80,7 @@ def _stay(
         years=entry.years,
         monthly_sun_kwh_m2=_months(entry.monthly_sun_kwh_m2),
         monthly_temp_c=_months(entry.monthly_temp_c, entry.monthly_temp_f),
+        monthly_wet_days=_months(entry.monthly_wet_days),
         source=entry.source or "auto",
         time_zone=time_zone,
         utc_offset_h=utc_offset_h,

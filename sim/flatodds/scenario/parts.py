@@ -178,6 +178,8 @@ class Stay:
         "as they were", "shuffled" or "invented"; None: by how many there are.
     monthly_sun_kwh_m2, monthly_temp_c : tuple of 12 float, or None
         Mean sun on the level [kWh/m2/day] and mean temperature of each month.
+    monthly_wet_days : tuple of 12 float, or None
+        Days with rain or snow in each month; None: judged by how dull it is.
     arrival_charge_frac : float or None
         None: the first stay takes the bank's, a later one what the stay before left.
     """
@@ -195,6 +197,7 @@ class Stay:
     years: str | None
     monthly_sun_kwh_m2: tuple[float, ...] | None
     monthly_temp_c: tuple[float, ...] | None
+    monthly_wet_days: tuple[float, ...] | None
     source: str
     time_zone: str
     utc_offset_h: int

@@ -86,6 +86,9 @@ WeatherFiles = Annotated[str | list[str], BeforeValidator(_weather)]
 MonthsOfSun = Annotated[
     list[Annotated[float, Field(ge=0.0, le=15.0)]], Field(min_length=12, max_length=12)
 ]
+MonthsOfWetDays = Annotated[
+    list[Annotated[float, Field(ge=0.0, le=31.0)]], Field(min_length=12, max_length=12)
+]
 MonthsOfCelsius = Annotated[
     list[Annotated[float, Field(ge=-60.0, le=45.0)]], Field(min_length=12, max_length=12)
 ]

@@ -16,6 +16,7 @@ from flatodds.scenario.values import (
     MonthsOfCelsius,
     MonthsOfFahrenheit,
     MonthsOfSun,
+    MonthsOfWetDays,
     PlaceText,
     Text,
     UseText,
@@ -290,6 +291,11 @@ class WrittenStay(Written):
     )
     monthly_temp_f: MonthsOfFahrenheit | None = Field(
         default=None, description="Without a file: mean temperatures, January first, Fahrenheit."
+    )
+    monthly_wet_days: MonthsOfWetDays | None = Field(
+        default=None,
+        description="Days with rain or snow in each month, January first; left out: by how dull"
+        " the month is.",
     )
     source: Literal["auto"] | None = Field(default=None, description="How weather is chosen.")
     arrival_charge_frac: Fraction | None = Field(

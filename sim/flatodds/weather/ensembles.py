@@ -16,11 +16,14 @@ import numpy.typing as npt
 
 from flatodds.sun import DAYS
 from flatodds.weather.contract import NAMES, SKY
+from flatodds.weather.moisture import clearness_scores
+from flatodds.weather.tables import WINDOW_DAYS, yearly_course
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Key = tuple[np.uint64, np.uint64]  # the two words of the seed
 
+LEAST_COURSE = 0.02  # of the brightest season's sun, below which days are not told apart; judgement
 RARE_YEARS = 10  # fewer real years rarely hold a bad winter; judgement
 
 
@@ -57,6 +60,10 @@ class Ensemble(Protocol):
         """Hours of some days of some members, (member, 24 * day, 5), rows as `NAMES`."""
         ...
 
+    def scores(self, first_day: int, days: int, members: Ints, key: Key) -> Floats:
+        """Tell the clearness scores of the same days, (member, day) [1]."""
+        ...
+
     def mean_temp_c(self, doy: int) -> float:
         """Mean air temperature of a day of the year [degC]."""
         ...
@@ -75,17 +82,29 @@ class RealYears:
         Hours in the order of `NAMES`, years one after the other.
     years : tuple of int
         Calendar years, each following the one before.
+    score : ndarray, (year * 365,)
+        Clearness score of each day among those of its season [1].
     """
 
     days: Floats
     years: tuple[int, ...]
+    score: Floats
 
     def hours(self, first_day: int, days: int, members: Ints, key: Key) -> Floats:
         """As `Ensemble.hours`; nothing is drawn, so the key is not used."""
         del key
-        year, doy = np.divmod(first_day + np.arange(days), DAYS)
-        rows = (members[:, None] + year - 1) % len(self.years) * DAYS + doy
+        rows = self._rows(first_day, days, members)
         return self.days[rows].reshape(len(members), 24 * days, SKY)
+
+    def scores(self, first_day: int, days: int, members: Ints, key: Key) -> Floats:
+        """As `Ensemble.scores`."""
+        del key
+        return self.score[self._rows(first_day, days, members)]
+
+    def _rows(self, first_day: int, days: int, members: Ints) -> Ints:
+        """Real day that each member lives on each day, (member, day)."""
+        year, doy = np.divmod(first_day + np.arange(days), DAYS)
+        return (members[:, None] + year - 1) % len(self.years) * DAYS + doy
 
     def mean_temp_c(self, doy: int) -> float:
         """Mean over the years [degC]."""
@@ -95,13 +114,28 @@ class RealYears:
         """Keep some of the years, which must follow each other."""
         keep = [self.years.index(year) for year in years]
         by_year = self.days.reshape(len(self.years), DAYS, 24, SKY)[keep]
-        return replace(self, days=by_year.reshape(-1, 24, SKY), years=tuple(years))
+        score = self.score.reshape(len(self.years), DAYS)[keep].ravel()
+        return replace(self, days=by_year.reshape(-1, 24, SKY), years=tuple(years), score=score)
 
 
 def real_years(record: HoursOfYears) -> RealYears:
     """Ensemble of a record's years as they were."""
     columns = [getattr(record, name) for name in NAMES]
-    return RealYears(np.stack(columns, axis=-1).reshape(-1, 24, SKY), record.years)
+    days = np.stack(columns, axis=-1).reshape(-1, 24, SKY)
+    return RealYears(days, record.years, day_scores(record.ghi.sum(axis=2)))
+
+
+def day_scores(ghi_wh_m2: Floats) -> Floats:
+    """Score the clearness of every day of a record, (year * 365,).
+
+    Parameters
+    ----------
+    ghi_wh_m2 : ndarray, (year, 365)
+        Daily global irradiation; its season is taken out by the record's own yearly course.
+    """
+    course = yearly_course(ghi_wh_m2.mean(axis=0))
+    least = LEAST_COURSE * course.max() + 1e-9
+    return clearness_scores(ghi_wh_m2 / np.maximum(course, least), WINDOW_DAYS, around=True).ravel()
 
 
 def common_years(ensembles: Sequence[RealYears]) -> tuple[int, ...]:

@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from flatodds.sun import DAYS
 from flatodds.weather.ensembles import HoursOfYears
+from flatodds.weather.moisture import clearness_scores
 from flatodds.weather.tables import (
     MID_MONTH,
     MONTH_DAYS,
@@ -41,17 +42,7 @@ MAX_CORR = 0.9  # of temperature with clearness, and of its memory; keeps both i
 
 def season_scores(k: Floats) -> Floats:
     """Rank of each day within its season as a normal score, (year, 365) like k."""
-    from scipy.special import ndtri
-
-    years = k.shape[0]
-    out = np.empty_like(k)
-    for doy in range(DAYS):
-        days = np.arange(doy - WINDOW_DAYS, doy + WINDOW_DAYS + 1) % DAYS
-        pool = np.sort(k[:, days].ravel())
-        low = np.searchsorted(pool, k[:, doy], side="left")
-        high = np.searchsorted(pool, k[:, doy], side="right")
-        out[:, doy] = ndtri((0.5 * (low + high)) / (years * days.size))
-    return np.clip(out, -4.0, 4.0)
+    return clearness_scores(k, WINDOW_DAYS, around=True)
 
 
 def both_below(p: float, rho: Floats) -> Floats:

@@ -102,8 +102,9 @@ def file_weather(
         return StayWeather(_fitted_tables(place, sun, found), None, _fitted_basis(place, found))
     if mode == SHUFFLED:
         ensemble = shuffled_years(found, sun, _clear(place, sun))
-        return StayWeather(None, ensemble, _shuffled_basis(place, found))
-    return StayWeather(None, real_years(found), _real_basis(place, found))
+        return StayWeather(None, ensemble, _shuffled_basis(place, found), _clearness(sun, found))
+    basis = _real_basis(place, found)
+    return StayWeather(None, real_years(found), basis, _clearness(sun, found))
 
 
 def weather_files(place: Place, names: Sequence[str], base_dir: Path) -> list[Path]:
@@ -159,6 +160,16 @@ def _few_years_problem(found: WeatherYears, name: str) -> Problem:
         f"{len(found.years)}. Pieces of fewer years hold too few bad weeks.",
         f'Leave years out, or write years = "{INVENTED}".',
     )
+
+
+def _clearness(
+    sun: SunTable, found: WeatherYears
+) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    """Mean daily clearness through the year, (365,) [1]."""
+    from flatodds.weather import tables as t
+
+    k = t.daily_clearness(found.ghi.sum(axis=2), sun.h0_wh_m2).mean(axis=0)
+    return t.mid_month_weights() @ t.monthly_mean(k)
 
 
 def _clear(place: Place, sun: SunTable) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:

@@ -17,7 +17,7 @@ import numpy as np
 from flatodds.lanes import philox
 from flatodds.sun import DAYS, SunTable
 from flatodds.weather.contract import DHI, DNI, GHI, SKY, TEMP, WIND
-from flatodds.weather.ensembles import Floats, HoursOfYears, Ints, Key
+from flatodds.weather.ensembles import Floats, HoursOfYears, Ints, Key, day_scores
 from flatodds.weather.synthetic import CEILING, COS_87, MIN_COS_ZENITH, STREAM_YEAR
 from flatodds.weather.tables import YEAR_SD, yearly_course
 
@@ -56,6 +56,8 @@ class ShuffledYears:
         The season's mean temperature [degC].
     clear_ghi, cos_zenith, dni_extra : ndarray, (365, 24)
         Clear sky [W/m2], sun's height [1] and extraterrestrial irradiance [W/m2].
+    score : ndarray, (year * 365,)
+        Clearness score of each day among those of its season [1].
     year_sd : float
         Log-sd of a factor on the sun that a member keeps for its whole year [1].
     """
@@ -70,6 +72,7 @@ class ShuffledYears:
     clear_ghi: Floats
     cos_zenith: Floats
     dni_extra: Floats
+    score: Floats
     year_sd: float = YEAR_SD
 
     def hours(self, first_day: int, days: int, members: Ints, key: Key) -> Floats:
@@ -83,6 +86,10 @@ class ShuffledYears:
         sky[..., TEMP] = self.anomaly_c[donor] + self.mean_c[doy][:, None]
         sky[..., WIND] = self.wind[donor]
         return sky.reshape(len(members), 24 * days, SKY)
+
+    def scores(self, first_day: int, days: int, members: Ints, key: Key) -> Floats:
+        """As `Ensemble.scores`: those of the donor days."""
+        return self.score[self.donors(first_day + np.arange(days), members, key)]
 
     def mean_temp_c(self, doy: int) -> float:
         """Mean of the season [degC]."""
@@ -175,5 +182,6 @@ def shuffled_years(
         clear_ghi=clear_ghi,
         cos_zenith=sun.cos_zenith,
         dni_extra=sun.dni_extra,
+        score=day_scores(record.ghi.sum(axis=2)),
         year_sd=year_sd,
     )

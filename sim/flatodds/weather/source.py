@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, Protocol
 
 import numpy as np
+import numpy.typing as npt
 
 from flatodds.errors import Problem, WeatherError
 from flatodds.sun import SunTable
@@ -127,11 +128,14 @@ class StayWeather:
         Real years, as they were or shuffled; None when weather is generated.
     basis : WeatherBasis
         What it rests on.
+    k_mean : ndarray, (365,), or None
+        Mean daily clearness through the year, where years are lived; tables have their own.
     """
 
     tables: SyntheticTables | None
     ensemble: Ensemble | None
     basis: WeatherBasis
+    k_mean: npt.NDArray[np.float64] | None = None
 
 
 def stay_weather(stay: StayPlace, sun: SunTable, base_dir: Path | str = ".") -> StayWeather:

@@ -83,6 +83,8 @@ class SyntheticTables(NamedTuple):
         Day's wind over its mean at a normal score [1].
     year_sd : (1,)
         Log-sd of a factor that a member keeps for its whole year [1].
+    wet_level : (365,)
+        What a wet day's scores stay under, see `weather.moisture` [1].
     """
 
     k_by_z: Floats
@@ -104,6 +106,7 @@ class SyntheticTables(NamedTuple):
     wind_mean: Floats
     wind_by_z: Floats
     year_sd: Floats
+    wet_level: Floats
 
 
 BY_DAY = (
@@ -121,6 +124,7 @@ BY_DAY = (
     "k_mean",
     "wind_mean",
     "year_sd",
+    "wet_level",
 )
 (
     H0_WH_M2,
@@ -137,6 +141,7 @@ BY_DAY = (
     K_MEAN,
     WIND_MEAN,
     YEAR_SD,
+    WET_LEVEL,
 ) = range(len(BY_DAY))  # columns of SkyTables.by_day
 CLEAR_GHI, COS_ZENITH, DNI_EXTRA = range(3)  # of SkyTables.by_hour
 
@@ -147,7 +152,7 @@ class SkyTables(NamedTuple):
     Attributes
     ----------
     k_by_z : (365, 257)
-    by_day : (365, 14)
+    by_day : (365, 15)
         Columns in the order of `BY_DAY`.
     by_hour : (3, 365, 24)
         Clear-sky irradiance, cosine of zenith, extraterrestrial normal irradiance.

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.sun import DAYS, REFERENCE_YEAR, SunTable
+from flatodds.weather.moisture import share_by_clearness, wet_level
 from flatodds.weather.synthetic import CEILING, Z_LIMIT, Z_NODES, SyntheticTables
 
 Floats = npt.NDArray[np.float64]
@@ -239,6 +240,7 @@ def synthetic_tables(
     fast, slow, weight = dependence or default_dependence(latitude)
     clear_wh = clear_ghi.sum(axis=1)
     table = clearness_table(k, sun.h0_wh_m2, clear_wh)
+    k_mean = table @ score_weights()
     lag1_z = (1.0 - weight) * fast + weight * slow
     r2 = air.corr**2
     return SyntheticTables(
@@ -257,10 +259,11 @@ def synthetic_tables(
         temp_lag=np.clip((air.lag1 - r2 * lag1_z) / (1.0 - r2), 0.0, 0.98),
         range_c=air.range_c,
         range_slope_c=np.full(DAYS, RANGE_SLOPE_C),
-        k_mean=table @ score_weights(),
+        k_mean=k_mean,
         wind_mean=air.wind,
         wind_by_z=wind_table(),
         year_sd=np.array([year_sd]),
+        wet_level=wet_level(share_by_clearness(k_mean)),
     )
 
 
