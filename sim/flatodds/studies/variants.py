@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 from flatodds.studies.simulate import check_numbers
 
 if TYPE_CHECKING:
+    import xarray as xr
+
     from flatodds.engine.many import Lived, Store
     from flatodds.engine.plan import Plan, Start
     from flatodds.scenario import Scenario
@@ -20,6 +22,7 @@ def live_scenarios(
     *,
     members: int,
     seed: int,
+    weather: xr.Dataset | None = None,
     threads: int | None = None,
     progress: Progress | None = None,
     centre_only: bool = False,
@@ -34,6 +37,8 @@ def live_scenarios(
     scenarios : sequence of Scenario
     members, seed, threads
         As for `simulate`.
+    weather : xarray.Dataset, optional
+        Hourly weather to use as it is, as for `simulate`.
     progress : callable, optional
         Called with the blocks finished, and their number in all.
     centre_only, by_day, start
@@ -44,10 +49,12 @@ def live_scenarios(
     from flatodds.engine import prepare
     from flatodds.engine.many import live
     from flatodds.engine.passes import plan_passes
+    from flatodds.weather.contract import check_weather
 
-    check_numbers(members, seed, threads, None)
+    table = None if weather is None else check_weather(weather)
+    check_numbers(members, seed, threads, None if table is None else table.members)
     prepare.begin()
-    passes = plan_passes(scenarios, centre_only=centre_only, by_day=by_day, start=start)
+    passes = plan_passes(scenarios, table, centre_only=centre_only, by_day=by_day, start=start)
     return live(passes, members, seed, threads=threads, progress=progress, store=store)
 
 

@@ -97,11 +97,11 @@ class ShuffledYears:
 
     def donors(self, day: Ints, members: Ints, key: Key) -> Ints:
         """Real day (row of `index`) that each member lives on each day, (member, day)."""
-        phase = _uniforms(0, STREAM_PHASE, members, key)[0] * BLOCK_DAYS
+        phase = uniforms(0, STREAM_PHASE, members, key)[0] * BLOCK_DAYS
         block = (day + phase.astype(np.int64)[:, None]) // BLOCK_DAYS
         first = np.uint64(block.min())
         number = first + np.arange(int(block.max()) - int(first) + 1, dtype=np.uint64)
-        which, where = _uniforms(number, STREAM_BLOCK, members[:, None], key)[:2]
+        which, where = uniforms(number, STREAM_BLOCK, members[:, None], key)[:2]
         year = (which * len(self.years)).astype(np.int64)
         offset = (where * (2 * OFFSET_DAYS + 1)).astype(np.int64) - OFFSET_DAYS
         begin = number.astype(np.int64) * BLOCK_DAYS - phase.astype(np.int64)[:, None]
@@ -113,7 +113,7 @@ class ShuffledYears:
         """Each member's factor on the sun of its whole year, (member,) [1]."""
         from scipy.special import ndtri
 
-        score = ndtri(_uniforms(0, STREAM_YEAR, members, key)[0])
+        score = ndtri(uniforms(0, STREAM_YEAR, members, key)[0])
         return np.exp(self.year_sd * score - 0.5 * self.year_sd**2)
 
     def _global(self, donor: Ints, doy: Ints, factor: Floats) -> Floats:
@@ -138,7 +138,7 @@ class ShuffledYears:
         sky[..., DHI] = ghi - dni * sine
 
 
-def _uniforms(day: Any, stream: np.uint64, members: Ints, key: Key) -> list[Floats]:
+def uniforms(day: Any, stream: np.uint64, members: Ints, key: Key) -> list[Floats]:
     """Four uniform numbers for each day and member, of the broadcast shape."""
     words = _draw(day, stream, members.astype(np.uint64), np.uint64(0), *key)
     return [((word >> np.uint64(8)).astype(np.float64) + 0.5) / 2.0**24 for word in words]
