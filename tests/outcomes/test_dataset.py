@@ -85,7 +85,7 @@ def test_a_failed_write_leaves_the_earlier_file(
     def fail(*_: object, **__: object) -> None:
         raise OSError("the disk is full")
 
-    monkeypatch.setattr(xr.Dataset, "to_netcdf", fail)
+    monkeypatch.setattr(Path, "write_bytes", fail)
     with pytest.raises(OSError, match="full"):
         outcomes.to_netcdf(path)
     assert path.read_text() == "earlier"

@@ -6,6 +6,7 @@ appliance. Nothing is rounded or averaged on the way, so a result read back is t
 
 from __future__ import annotations
 
+import io
 import os
 import secrets
 from pathlib import Path
@@ -18,6 +19,7 @@ from flatodds.engine.results import Case, Period
 from flatodds.errors import Problem, UsageError
 from flatodds.outcomes import labels
 from flatodds.outcomes.record import Record, check_record, facts_from_json
+from flatodds.outcomes.seal import opened, sealed
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -161,18 +163,39 @@ def periods_from(dataset: xr.Dataset) -> tuple[Period, ...]:
 
 
 def save_dataset(dataset: xr.Dataset, path: Path) -> None:
-    """Write a Dataset as NetCDF-4; a half-written file never bears the final name."""
-    encoding = {
-        name: COMPRESSION for name, variable in dataset.data_vars.items() if variable.ndim > 1
-    }
+    """Write a Dataset as NetCDF-4; a half-written file never bears the final name.
+
+    Raises
+    ------
+    OSError
+        If the disk is full or the place cannot be written; nothing is changed then.
+    """
     hidden = path.with_name(f".{path.name}.{secrets.token_hex(4)}.tmp")
     try:
-        dataset.to_netcdf(hidden, engine="h5netcdf", encoding=encoding)
+        hidden.write_bytes(file_bytes(sealed(dataset)))
         with hidden.open("rb+") as file:
             os.fsync(file.fileno())
         hidden.replace(path)
     finally:
         hidden.unlink(missing_ok=True)
+
+
+def file_bytes(dataset: xr.Dataset) -> memoryview:
+    """Make a NetCDF-4 file in memory.
+
+    HDF5 may crash the process when a disk is full (seen: it closes a file whose last write
+    failed), so it is never given a disk to write to.
+    """
+    import h5netcdf
+    from xarray.backends import H5NetCDFStore
+
+    encoding = {
+        name: COMPRESSION for name, variable in dataset.data_vars.items() if variable.ndim > 1
+    }
+    memory = io.BytesIO()
+    with h5netcdf.File(memory, "w") as file:
+        dataset.dump_to_store(H5NetCDFStore(file), encoding=encoding)
+    return memory.getbuffer()
 
 
 def load_record(path: Path) -> Record:
@@ -193,8 +216,10 @@ def load_record(path: Path) -> Record:
         )
     try:
         with xr.open_dataset(path, engine="h5netcdf") as dataset:
-            return record_from(dataset.load())
-    except (OSError, KeyError, ValueError) as error:
+            return record_from(opened(dataset.load()))
+    except UsageError:
+        raise
+    except Exception as error:  # a damaged file makes its readers fail in every way
         raise UsageError(
             Problem(str(path), f"cannot be read as a result ({error}).", "Run the scenario again.")
         ) from error

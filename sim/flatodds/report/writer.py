@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import glob
 import json
 import os
 import re
@@ -16,6 +17,7 @@ from typing import Any
 
 from flatodds.errors import Problem, UsageError
 from flatodds.outcomes import RESULT_FILE, Outcomes
+from flatodds.report.alone import alone
 from flatodds.report.tables import all_tables
 
 SUMMARY_FILE = "summary.json"
@@ -97,19 +99,22 @@ def write_folder(folder: Path, contents: Mapping[str, Content]) -> None:
     check_names(contents)
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        recover(folder)
-        refuse_foreign(folder)
-        hidden = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.tmp")
-        try:
-            build(hidden, contents)
-            put_in_place(hidden, folder)
-        finally:
-            shutil.rmtree(hidden, ignore_errors=True)
+        with alone(folder.parent) as held:
+            recover(folder, held=held)
+            refuse_foreign(folder)
+            hidden = hidden_name(folder)
+            try:
+                build(hidden, contents)
+                put_in_place(hidden, folder)
+            finally:
+                shutil.rmtree(hidden, ignore_errors=True)
     except OSError as error:
-        problem = Problem(
-            str(folder), f"cannot be written ({error.strerror or error}).", OTHER_HINT
-        )
-        raise UsageError(problem) from error
+        raise _unusable(folder, error) from error
+
+
+def hidden_name(folder: Path) -> Path:
+    """Name beside a folder that no one else uses, and that marks what may be swept away."""
+    return folder.with_name(f".{folder.name.lstrip('.')}.{secrets.token_hex(4)}.tmp")
 
 
 def check_names(contents: Mapping[str, Content]) -> None:
@@ -121,15 +126,24 @@ def check_names(contents: Mapping[str, Content]) -> None:
 
 
 def refuse_foreign(folder: Path) -> None:
-    """Refuse to replace anything but an earlier result that nobody added files to."""
-    if folder.is_symlink() or (folder.exists() and not is_result(folder)):
-        raise UsageError(
-            Problem(str(folder), "is there already and is not a flatodds result.", OTHER_HINT)
-        )
-    if not folder.exists():
-        return
-    added = [p.name for p in folder.iterdir() if not p.name.startswith(".")]
-    added = sorted(name for name in added if name not in OURS | CLUTTER)
+    """Refuse to replace anything but an earlier result that nobody added files to.
+
+    Raises
+    ------
+    UsageError
+        If there is something else, or what is there cannot be looked at.
+    """
+    try:
+        if folder.is_symlink() or (folder.exists() and not is_result(folder)):
+            raise UsageError(
+                Problem(str(folder), "is there already and is not a flatodds result.", OTHER_HINT)
+            )
+        inside = [path.name for path in folder.iterdir()] if folder.exists() else []
+    except OSError as error:
+        raise _unusable(folder, error) from error
+    added = sorted(
+        name for name in inside if not name.startswith(".") and name not in OURS | CLUTTER
+    )
     if added:
         found = f"holds {added[0]!r}, which is not from flatodds and would be lost."
         raise UsageError(Problem(str(folder), found, "Move it elsewhere, or use --out."))
@@ -139,9 +153,14 @@ def is_result(folder: Path) -> bool:
     """Tell an earlier result by its summary, which names the program's version."""
     try:
         summary = json.loads((folder / SUMMARY_FILE).read_text(encoding="utf-8"))
-    except (OSError, ValueError, RecursionError):
+    except (FileNotFoundError, NotADirectoryError, IsADirectoryError, ValueError, RecursionError):
         return False
     return isinstance(summary, dict) and "flatodds" in summary
+
+
+def _unusable(folder: Path, error: OSError) -> UsageError:
+    words = f"cannot be written ({error.strerror or error})."
+    return UsageError(Problem(str(folder), words, OTHER_HINT))
 
 
 def build(hidden: Path, contents: Mapping[str, Content]) -> None:
@@ -169,7 +188,7 @@ def put_in_place(hidden: Path, folder: Path) -> None:
     """
     old = folder.with_name(f".{folder.name}.old")
     if folder.exists():
-        shutil.rmtree(old, ignore_errors=True)
+        discard(old)
         folder.rename(old)
     try:
         hidden.rename(folder)
@@ -178,17 +197,28 @@ def put_in_place(hidden: Path, folder: Path) -> None:
             old.rename(folder)
         raise
     sync_folder(folder.parent)
-    shutil.rmtree(old, ignore_errors=True)
+    discard(old)
 
 
-def recover(folder: Path) -> None:
-    """Bring back a result that a killed run left hidden, and sweep what it left behind."""
+def discard(old: Path) -> None:
+    """Remove an earlier result under a name from which a half of it is never brought back."""
+    if old.exists():
+        gone = hidden_name(old)
+        old.rename(gone)
+        shutil.rmtree(gone, ignore_errors=True)
+
+
+def recover(folder: Path, *, held: bool = False) -> None:
+    """Bring back a result that a killed run left hidden, and sweep what it left behind.
+
+    `held` says that no other run is writing here, so that all that is hidden is left over.
+    """
     old = folder.with_name(f".{folder.name}.old")
     if old.exists() and not folder.exists():
         old.rename(folder)
-    shutil.rmtree(old, ignore_errors=True)
-    for left in folder.parent.glob(f".{folder.name}.*.tmp"):
-        if time.time() - left.stat().st_mtime > STALE_S:
+    discard(old)
+    for left in folder.parent.glob(f".{glob.escape(folder.name)}.*.tmp"):
+        if held or time.time() - left.stat().st_mtime > STALE_S:
             shutil.rmtree(left, ignore_errors=True)
 
 

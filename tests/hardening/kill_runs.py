@@ -1,0 +1,176 @@
+"""Kills runs at random moments and looks at what they leave; a program of its own.
+
+    python kill_runs.py COUNT SEED FOLDER
+
+Everything is imported and run once here; each run to be killed is a fork of this process, so
+it costs only its own work. Half are killed anywhere in the run, half while the result folder
+is written (those inherit the simulation's outcome). Prints one JSON object with the counts.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import signal
+import sys
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+SCENARIO = """title = "Short stay"
+bank.chemistry = "lithium"
+bank.volts = 12
+bank.amp_hours = 100
+array.watts = 200
+inverter.watts = 1000
+household.pattern = "light"
+
+[[stay]]
+place = "36.10, -79.95"
+first_day = "20 Nov"
+nights = 3
+"""
+RESULT = "short-stay-result"
+FILES = {"summary.json", "result.nc", "report.html"}
+Tree = dict[str, bytes]
+
+
+def tree(folder: Path) -> Tree:
+    """Every file below a folder: relative name to bytes."""
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def run(base: Path, seed: int) -> int:
+    """Run the command as a user does."""
+    from flatodds.cli.app import main
+
+    file = str(base / "my.toml")
+    words = ["run", file, "--out", str(base), "--members", "64", "-q", "--json", "--threads", "1"]
+    return main([*words, "--seed", str(seed)])
+
+
+def remembered(function: Callable[..., Any], key: str) -> Callable[..., Any]:
+    """Call a function once for each seed, so that forks inherit its answer."""
+    known: dict[Any, Any] = {}
+
+    def call(*arguments: Any, **words: Any) -> Any:
+        at = words.get("seed", CURRENT[0])
+        if at not in known:
+            known[at] = function(*arguments, **words)
+        return known[at]
+
+    call.__name__ = key
+    return call
+
+
+CURRENT = [1]
+
+
+class Killer:
+    """Runs in one folder, killed one after another."""
+
+    def __init__(self, base: Path, seed: int) -> None:
+        self.base = base
+        self.chance = random.Random(seed)
+        self.known: dict[int, Tree] = {}
+        self.whole_s = self.write_s = 0.0
+        self.counts = {"killed": 0, "ended_before": 0, "torn": 0, "left_hidden": 0, "redone": 0}
+
+    def prepare(self) -> None:
+        """Run both seeds to the end, twice: the first also fills every cache."""
+        from flatodds.report import page
+        from flatodds.studies import live_one
+
+        (self.base / "my.toml").write_text(SCENARIO, encoding="utf-8")
+        self.plain = (live_one.simulate_then_look, page.page_files)
+        for seed in (1, 2, 1):
+            CURRENT[0] = seed
+            begun = time.monotonic()
+            if run(self.base, seed) != 0:
+                raise SystemExit("the run itself fails")
+            self.whole_s = time.monotonic() - begun
+            found = tree(self.base / RESULT)
+            if self.known.setdefault(seed, found) != found:
+                raise SystemExit("the same run gives other bytes")
+        self.quick = (
+            remembered(self.plain[0], "simulate_then_look"),
+            remembered(self.plain[1], "page_files"),
+        )
+        for seed in (2, 1):
+            self.use(self.quick, seed)
+            run(self.base, seed)
+        begun = time.monotonic()
+        run(self.base, 1)
+        self.write_s = time.monotonic() - begun
+        if tree(self.base / RESULT) != self.known[1]:
+            raise SystemExit("a remembered run gives other bytes")
+
+    def use(self, functions: tuple[Callable[..., Any], Callable[..., Any]], seed: int) -> None:
+        """Let the command work with these functions."""
+        from flatodds.report import page
+        from flatodds.studies import live_one
+
+        CURRENT[0] = seed
+        live_one.simulate_then_look, page.page_files = functions
+
+    def kill_one(self, number: int) -> None:
+        """Start a run, kill it, and look."""
+        whole = number % 2 == 0
+        seed = 1 + self.chance.randrange(2)
+        self.use(self.plain if whole else self.quick, seed)
+        longest = self.whole_s if whole else self.write_s
+        if threading.active_count() != 1:
+            raise SystemExit("a thread is alive at the fork")
+        child = os.fork()
+        if child == 0:
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, 1)
+            os._exit(run(self.base, seed))
+        time.sleep(self.chance.uniform(0.0, 1.05 * longest))
+        os.kill(child, signal.SIGKILL)
+        _, status = os.waitpid(child, 0)
+        ended = os.WIFEXITED(status)
+        self.counts["ended_before" if ended else "killed"] += 1
+        self.look()
+
+    def look(self) -> None:
+        """Under the final name is one whole result, or nothing."""
+        folder = self.base / RESULT
+        if folder.exists() and tree(folder) not in self.known.values():
+            self.counts["torn"] += 1
+        if any(path.name.startswith(".") for path in self.base.iterdir()):
+            self.counts["left_hidden"] += 1
+
+    def redo(self) -> None:
+        """Run to the end: the same bytes, and nothing left beside them."""
+        seed = 1 + self.chance.randrange(2)
+        self.use(self.quick, seed)
+        if run(self.base, seed) != 0 or tree(self.base / RESULT) != self.known[seed]:
+            raise SystemExit("a run after a killed one gives other bytes")
+        left = sorted(path.name for path in self.base.iterdir())
+        if left != ["my.toml", RESULT]:
+            raise SystemExit(f"left over after the next run: {left}")
+        self.counts["redone"] += 1
+
+
+def main(count: int, seed: int, folder: str) -> None:
+    """Kill so many runs."""
+    told, sys.stdout = sys.stdout, open(os.devnull, "w")  # noqa: SIM115  (until the end)
+    killer = Killer(Path(folder), seed)
+    killer.prepare()
+    for number in range(count):
+        killer.kill_one(number)
+        if number % 4 == 3 or number == count - 1:
+            killer.redo()
+    told.write(json.dumps(killer.counts) + "\n")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]), int(sys.argv[2]), sys.argv[3])
