@@ -17,6 +17,7 @@ from flatodds.charging.generator import (
     fuel_l,
     hours_to_stop,
     run_of_hour,
+    steady_a,
     stored_ah,
 )
 from flatodds.engine import rows as r
@@ -25,6 +26,8 @@ from flatodds.engine.records import DRIVE_A, HOOKUP_A, PERMITTED_H, PLUGGED
 from flatodds.lanes import LANES, outlined
 
 Array = npt.NDArray[np.floating]
+
+WHOLE_H = 0.9999  # a charger that runs this long runs all hour: the bank's own taper then holds
 
 
 @outlined
@@ -92,8 +95,10 @@ def charge(generator: Generator, bank: Bank, hour: Array, x: Array, s: Array) ->
         mean_a = change_ah / eta if change_ah > zero else change_ah
         mean_volts = mean_v(bank, charge_ah, charge_ah + change_ah)
         most_w = charging_h * min(charger_a * (mean_volts + max(amps, zero) * resistance), able_w)
+        mean_a = steady_a(missing_ah, mean_a, eta, tau_h) if mean_a > zero else mean_a
         asked_w = max(mean_a * (mean_volts + mean_a * resistance) - net_w, zero)
-        given_w = min(asked_w, most_w) if amps > zero else most_w
+        part_w = min(asked_w, most_w) if amps > zero else most_w
+        given_w = part_w if charging_h < f(WHOLE_H) else most_w
         s[r.GENERATOR_W + i] = given_w
         s[r.NET_W + i] = net_w + given_w
         s[r.GENERATOR_ON + i] = on

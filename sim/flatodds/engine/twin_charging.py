@@ -12,7 +12,15 @@ import math
 from dataclasses import dataclass, replace
 
 from flatodds.battery.bank import Bank
-from flatodds.charging.generator import HOT_C, LEAST_HEAT_FRAC, LEAST_MISSING_FRAC, Generator
+from flatodds.charging.generator import (
+    HOT_C,
+    LEAST_HEAT_FRAC,
+    LEAST_MISSING_FRAC,
+    LEAST_SLOPE,
+    NEWTON_STEPS,
+    Generator,
+)
+from flatodds.engine.charging import WHOLE_H
 from flatodds.engine.hour import TIE_FRAC
 from flatodds.engine.twin_bank import (
     MOST_TIME_CONSTANTS,
@@ -108,12 +116,14 @@ def offered(
     volts = mean_rest_v(bank, charge_ah, ends_ah)
     most_w = hours * min(charger_a * (volts + max(amps, 0.0) * ohm), able_w)
     mean_a = ends_ah - charge_ah
-    mean_a = mean_a / bank.charge_efficiency if mean_a > 0.0 else mean_a
+    if mean_a > 0.0:
+        mean_a = _steady_a(bank, charge_ah, mean_a / bank.charge_efficiency)
     asked_w = max(mean_a * (volts + mean_a * ohm) - net_w, 0.0)
+    whole = hours >= WHOLE_H or amps <= 0.0
     return Charging(
         hookup_w=hookup_w,
         drive_w=drive_w,
-        generator_w=min(asked_w, most_w) if amps > 0.0 else most_w,
+        generator_w=most_w if whole else min(asked_w, most_w),
         running_h=running_h,
         starts=starts,
     )
@@ -197,6 +207,24 @@ def _stored_ah(bank: Bank, charge_ah: float, amps: float, hours: float) -> float
     taper_ah = max(min(missing_ah - bulk_ah, amps * tau_h), 0.0)
     constants = min((hours - bulk_h) * eta / tau_h, MOST_TIME_CONSTANTS)
     return min(bulk_ah + taper_ah * -math.expm1(-constants), missing_ah)
+
+
+def _steady_a(bank: Bank, charge_ah: float, taken_a: float) -> float:
+    """Find the current that, on offer all hour, makes the bank take a mean current [A].
+
+    Few steps of Newton's method, from below: the bank takes less of each further ampere.
+    """
+    eta, tau_h = bank.charge_efficiency, bank.acceptance_h
+    missing_ah = max(bank.capacity_ah - charge_ah, 0.0)
+    current = taken_a
+    for _ in range(NEWTON_STEPS):
+        bulk_h = min(max((missing_ah / current - tau_h) / eta, 0.0), 1.0)
+        constants = min((1.0 - bulk_h) * eta / tau_h, MOST_TIME_CONSTANTS)
+        faded = -math.expm1(-constants)
+        takes_a = current * (bulk_h + tau_h / eta * faded)
+        slope = (takes_a - missing_ah / eta * faded) / current
+        current += max(taken_a - takes_a, 0.0) / max(slope, LEAST_SLOPE)
+    return current
 
 
 def shared_out(
