@@ -1,5 +1,6 @@
 """What is true of things as sold, each value with its source, and one reader for it all."""
 
+from flatodds.catalog.panels import PanelKind, panels
 from flatodds.catalog.reader import (
     Appliance,
     Chemistry,
@@ -17,12 +18,14 @@ __all__ = [
     "Appliance",
     "Chemistry",
     "Home",
+    "PanelKind",
     "Pattern",
     "PatternUse",
     "Window",
     "appliances",
     "chemistries",
     "homes",
+    "panels",
     "parse_window",
     "patterns",
     "window_text",

@@ -21,7 +21,7 @@ def new(
         str | None, typer.Option(help="Copy this packaged demo instead of the starter.")
     ] = None,
     names: Annotated[
-        str | None, typer.Option("--list", help="Only print names: appliances or demos.")
+        str | None, typer.Option("--list", help="Only print names: appliances, panels or demos.")
     ] = None,
     title: Annotated[str | None, typer.Option(help="Name of the question.")] = None,
     home: Annotated[str | None, typer.Option(help="trailer, van or cabin.")] = None,
@@ -88,8 +88,10 @@ def _list_names(names: str) -> None:
             say(f"{name:<20} {title}")
     elif names == "appliances":
         _list_appliances()
+    elif names == "panels":
+        _list_panels()
     else:
-        raise UsageError(f"There is no list of {plain(names)}; lists: appliances, demos.")
+        raise UsageError(f"There is no list of {plain(names)}; lists: appliances, demos, panels.")
 
 
 def _list_appliances() -> None:
@@ -99,6 +101,14 @@ def _list_appliances() -> None:
     for name, item in appliances().items():
         say(f"{name:<26} {catalogue_words(from_catalogue(item))}, {item.need}")
         say(wrapped(f"{item.label}. Watts: {item.sources['watts']}.", " " * 4, " " * 4))
+
+
+def _list_panels() -> None:
+    from flatodds.catalog import panels
+
+    for name, kind in panels().items():
+        say(f"{name:<14} {kind.label}: {kind.voc_v:g} V open, {kind.vmp_v:g} V at most power")
+        say(wrapped(f"Volts: {kind.sources['voc_v']}.", " " * 4, " " * 4))
 
 
 def _write(file: Path, text: str, *, force: bool) -> None:
@@ -126,6 +136,7 @@ def check(file: Annotated[Path, typer.Argument(help="Scenario file.")]) -> None:
     """Say whether a scenario is valid, and everything it leaves to assumptions."""
     from flatodds.scenario import load_scenario
     from flatodds.scenario.explain import appliance_rows, assumed_rows, summary
+    from flatodds.scenario.limits import limit_rows
 
     scenario = load_scenario(file)
     say(f"{file} is valid.\n")
@@ -138,6 +149,11 @@ def check(file: Annotated[Path, typer.Argument(help="Scenario file.")]) -> None:
     say("\nAssumed, because the file does not say")
     for key, value, why in assumed_rows(scenario):
         say(wrapped(f"{value}  ({why})", f"  {plain(key):<34}", " " * 36))
+    limits = limit_rows(scenario.arrays, scenario.controllers, scenario.stays)
+    if limits:
+        say("\nLimits, to hold against the labels")
+        for what, words in limits:
+            say(wrapped(words, f"  {plain(what):<26}", " " * 28))
     for caution in scenario.cautions:
         tell("\n" + wrapped_lines(f"Caution: {caution}"))
 

@@ -15,6 +15,7 @@ from flatodds.charging.generator import pick_generator
 from flatodds.engine import rows as r
 from flatodds.engine.charging import charge, plug_in, share_out
 from flatodds.engine.hour import GENERATOR_ROW, offer, pick_design, serve, tally, trade, want
+from flatodds.engine.hour_sun import sun_on_offer
 from flatodds.engine.notes import (
     add_appliances,
     add_sums,
@@ -106,7 +107,7 @@ def live_days(
             _begin_day(bank, s)
             for h in range(24):
                 x = inputs[h]
-                _sun_on_offer(rigs.label_w[d], world.watts[c], h, s)
+                sun_on_offer(design.sun_factor, bank, rigs.label_w[d], world.watts[c], h, s)
                 if charged:
                     plug_in(calendar.charging[n, h], s)
                 want(design, cabin, clock[h, SWITCHED_ON], clock[h, SET_C], x, s)
@@ -174,18 +175,6 @@ def _begin_day(bank: Bank, s: Array) -> None:
         s[r.DAY_WH + i] = f(0.0)
         s[r.DAY_NEED_WH + i] = f(0.0)
         s[r.DAY_LOW + i] = f(1.0)
-
-
-@outlined
-def _sun_on_offer(label_w: Array, watts: Array, h: int, s: Array) -> None:
-    """Sun of all groups after the controller's efficiency, before its ampere clip [W]."""
-    f = type(s[0])
-    for i in range(LANES):
-        s[r.SUN_W + i] = f(0.0)
-    for g in range(label_w.shape[0]):
-        label = label_w[g]
-        for i in range(LANES):
-            s[r.SUN_W + i] += label * watts[g, h, i]
 
 
 @outlined

@@ -21,6 +21,7 @@ from flatodds.battery.bank import (
     reachable_floor_ah,
 )
 from flatodds.engine import rows as r
+from flatodds.engine.hour_sun import barred_w
 from flatodds.lanes import LANES, inlined, outlined
 from flatodds.loads.cabin import COLD_C, Cabin, cabin_hour, fridge_w
 from flatodds.loads.inverter import inverter_dc_w
@@ -40,8 +41,6 @@ class Design(NamedTuple):
 
     Attributes
     ----------
-    controller_a : float
-        Ampere limit of the controller [A].
     inverter_w, idle_w : float
         Continuous rating and idle draw of the inverter [W].
     sun_factor, use_factor : float
@@ -55,7 +54,6 @@ class Design(NamedTuple):
         Charge on arrival [1]; not a number where the last stay's charge continues.
     """
 
-    controller_a: float
     inverter_w: float
     idle_w: float
     sun_factor: float
@@ -68,7 +66,7 @@ class Design(NamedTuple):
     start_frac: float
 
 
-START_FRAC = 10  # row of start_frac in a table of designs
+START_FRAC = 9  # row of start_frac in a table of designs
 GENERATOR_ROW = len(Design._fields)  # the generator's fields follow in the same table
 
 
@@ -86,7 +84,6 @@ def pick_design(table: Array, design: int) -> Design:
         table[7, design],
         table[8, design],
         table[9, design],
-        table[10, design],
     )
 
 
@@ -141,7 +138,7 @@ def want(
 
 @outlined
 def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
-    """Stage 2: sun clipped by the controller's amperes, the loads it feeds, the bank's limits."""
+    """Stage 2: sun on offer, the loads it feeds, the bank's limits."""
     f = type(s[0])
     zero = f(0.0)
     one = f(1.0)
@@ -149,14 +146,12 @@ def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
     for i in range(LANES):
         on = one - s[r.OFF + i]
         frac = s[r.BEFORE_FRAC + i]
-        potential_w = s[r.SUN_W + i] * design.sun_factor
-        offered_w = min(potential_w, design.controller_a * open_circuit_v(bank, frac))
+        offered_w = s[r.SUN_W + i]
         load_w = on * s[r.MUST_W + i] + s[r.WAIT_W + i]
         direct_w = min(offered_w, load_w)
         surplus_w = offered_w - direct_w
         early_w = on * min(s[r.SPARE_WANTED_W + i], surplus_w)
         early_w = early_w if frac >= design.spare_frac else zero
-        s[r.POTENTIAL_W + i] = potential_w
         s[r.DIRECT_W + i] = direct_w
         s[r.SURPLUS_W + i] = surplus_w
         s[r.SPARE_W + i] = early_w
@@ -243,9 +238,11 @@ def serve(design: Design, bank: Bank, s: Array) -> None:
         late_w = late_w if s[r.BEFORE_FRAC + i] < design.spare_frac else zero
         s[r.SPARE_W + i] += late_w
         volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
-        held_w = (one - s[r.GATE + i]) * bank.charge_limit_a * volts
-        room_w = max(bank.capacity_ah - charge, zero) * volts
-        s[r.COLD_LOCKED + i] += min(left_w - late_w, min(held_w, room_w))
+        cold_w, rate_w = barred_w(
+            bank, charge, s[r.INTO_A + i], s[r.GATE + i], volts, left_w - late_w
+        )
+        s[r.COLD_LOCKED + i] += cold_w
+        s[r.SPILLED_RATE + i] += rate_w
 
 
 @outlined
@@ -268,6 +265,7 @@ def tally(design: Design, bank: Bank, s: Array) -> None:
         s[r.PEAK_W + i] = max(s[r.PEAK_W + i], taken_w)
         s[r.ARRAY + i] += taken_w
         s[r.SPILLED + i] += max(s[r.POTENTIAL_W + i] - taken_w, zero)
+        s[r.SPILLED_CLIP + i] += s[r.POTENTIAL_W + i] - s[r.SUN_W + i]
     for i in range(LANES):
         wanted_w = s[r.MUST_W + i] + s[r.WAIT_W + i] + s[r.OVER_W + i]
         s[r.DAY_NEED_WH + i] += wanted_w

@@ -18,6 +18,13 @@ from flatodds.charging.generator import NONE, generator_record
 from flatodds.engine.hour import Design
 from flatodds.engine.kept import kept
 from flatodds.engine.plan_charging import WITHOUT_GENERATOR, charging_hours
+from flatodds.engine.plan_sun import CLOCK_YEAR as CLOCK_YEAR
+from flatodds.engine.plan_sun import (
+    clock_shifts_h,
+    label_table,
+    planes_of,
+    surroundings_of,
+)
 from flatodds.engine.records import DOY, Calendar, Given, Rigs
 from flatodds.engine.results import Case, Period
 from flatodds.engine.shared import Shared
@@ -37,6 +44,7 @@ from flatodds.loads.household import (
     thermostat_c,
 )
 from flatodds.solar.geometry import Plane, Planes, plane_tables
+from flatodds.solar.shade import Surroundings
 from flatodds.sun import DAYS, SunTable
 from flatodds.weather.ensembles import Ensemble
 from flatodds.weather.source import WeatherBasis
@@ -48,8 +56,6 @@ if TYPE_CHECKING:
 
 SPIN_DAYS = 90  # the slow weight's memory is 12 days: exp(-90 / 12) is under 0.1 %
 FIRST_YEAR_DAY = DAYS  # counters of the first year start here, so spin-up stays above zero
-CLOCK_YEAR = 2025  # year whose daylight-saving rules the household's clock follows
-NO_CLIP_A = 1e9
 SPARE_FRAC = 0.90  # spare-sun loads may take charging sun above this: common practice, no source
 
 # Means of the five equal parts of a standard normal distribution (own computation), so that
@@ -197,7 +203,9 @@ def make_plan(
                     planes=shared.once(
                         _kept_planes,
                         site.sun,
-                        _planes(scenario, stay),
+                        planes_of(scenario, stay),
+                        surroundings_of(stay),
+                        shift_h=clock_shifts_h(scenario, stay),
                         all_hours=weather is not None or site.years is not None,
                     ),
                     uses=uses,
@@ -354,22 +362,17 @@ def _switched_on(hours: float, shift_h: int) -> npt.NDArray[np.float64]:
     return np.roll(np.clip(on, 0.0, 1.0), -shift_h)
 
 
-def _planes(scenario: Scenario, stay: Stay) -> tuple[Plane, ...]:
-    equator_deg = 180.0 if stay.latitude >= 0.0 else 0.0
-    return tuple(
-        Plane(
-            tilt_deg=array.tilt_deg,
-            azimuth_deg=equator_deg if array.azimuth_deg is None else array.azimuth_deg,
-            temp_coefficient=array.temp_coefficient_frac_per_c,
-            incidence_loss=array.incidence_loss,
-            open_mount=array.mount == "open",
-        )
-        for array in scenario.arrays
+def _kept_planes(
+    sun: SunTable,
+    planes: tuple[Plane, ...],
+    around: Surroundings,
+    *,
+    shift_h: tuple[float, ...],
+    all_hours: bool,
+) -> Planes:
+    return kept(
+        plane_tables, sun, planes, around, shift_h=shift_h, all_hours=all_hours, types=(Planes,)
     )
-
-
-def _kept_planes(sun: SunTable, planes: tuple[Plane, ...], *, all_hours: bool) -> Planes:
-    return kept(plane_tables, sun, planes, all_hours=all_hours, types=(Planes,))
 
 
 def _rigs(
@@ -385,12 +388,6 @@ def _rigs(
     """
     n, elevation_m = where
     count = len(cases)
-    efficiency = scenario.controller.efficiency_frac
-    label = [
-        array.watts * (1.0 - array.loss_frac) * (1.0 - array.shade_frac) * efficiency
-        for array in scenario.arrays
-    ]
-    clip = scenario.controller.amps
     start = scenario.stays[n].arrival_charge_frac
     if start is None:
         start = scenario.bank.arrival_charge_frac if n == 0 else np.nan
@@ -398,7 +395,6 @@ def _rigs(
     inverter = scenario.inverter
     _, wait_dc_w, wait_ac_w = clock_tables(scenario.appliances)
     design = Design(
-        controller_a=NO_CLIP_A if clip is None else clip,
         inverter_w=inverter.watts,
         idle_w=inverter.idle_w if inverter.watts > 0.0 else 0.0,
         sun_factor=1.0,
@@ -424,7 +420,7 @@ def _rigs(
             ],
             dtype=np.float64,
         ).T,
-        label_w=np.tile(np.array(label), (count, 1)),
+        label_w=np.tile(label_table(scenario), (count, 1, 1)),
     )
 
 

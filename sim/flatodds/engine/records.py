@@ -12,6 +12,11 @@ Array = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
 
+MOST_CONTROLLERS = 4
+MOST_A, MOST_W, AT_BANK_V = range(3)  # first columns of Rigs.label_w
+LIMITS = 3  # their number
+
+
 class Rigs(NamedTuple):
     """All designs of a run.
 
@@ -21,8 +26,11 @@ class Rigs(NamedTuple):
         Fields of `Bank`, and of `Design` and then `Generator`, in their order,
         (field, design).
     label_w : Array
-        Panel label watts of each group times all its constant factors (soiling, wiring,
-        controller), (design, group) [W].
+        For each of MOST_CONTROLLERS controllers its ampere limit [A], its watt limit [W], 1 if
+        it passes current at the bank's voltage (else 0), and for each group that feeds it the
+        label watts, or at the bank's voltage the label amperes, times all constant factors
+        (wiring, ageing, controller); 0 where it feeds another,
+        (design, controller, LIMITS + group).
     """
 
     bank: Array

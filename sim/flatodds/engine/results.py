@@ -85,7 +85,9 @@ class Results:
         spilled_wh, bank_loss_wh, gone_without_wh, spare_served_wh, hours_reserve,
         hours_overload, cold_hours, cold_locked_wh, full_days, discharge_ah, days; where the
         rig has such things generator_wh, generator_hours, generator_starts, fuel_l, drive_wh,
-        hookup_wh.
+        hookup_wh. Of spilled_wh: spilled_full_wh (bank full or tapering), spilled_clip_wh
+        (controllers' limits), cold_locked_wh (cold bank), spilled_rate_wh (bank's charge
+        current limit).
     extremes : dict of str to Floats
         Extremes over each stay, (case, member, stay): min_charge_frac, first_flat_day
         (counted from 1, infinite when the bank never runs flat), best_day_wh, peak_array_w,

@@ -29,7 +29,7 @@ NEW_DC, NEW_AC = 7 * L, 8 * L  # and since this midnight [Wh]
 NIGHT = 9 * L  # 1 once this noon-to-noon night has had a flat hour
 SINCE_FULL = 10 * L  # days since the bank was last full
 FULL_TODAY = 11 * L  # 1 once the bank has been full today
-SUN_W = 12 * L  # sun on offer this hour after the controller, before its ampere clip [W]
+SUN_W = 12 * L  # sun on offer this hour, within the limits of the controllers [W]
 DAY_WH = 13 * L  # sun taken so far today [Wh]
 DAY_NEED_WH = 14 * L  # used or wanted so far today [Wh]
 DAY_LOW = 15 * L  # least charge fraction today [1]
@@ -68,6 +68,8 @@ SUMS = (
     "hours_reserve",
     "cold_hours",
     "cold_locked_wh",
+    "spilled_clip_wh",
+    "spilled_rate_wh",
     "full_days",
     "discharge_ah",
     "generator_wh",
@@ -99,6 +101,8 @@ FIRST_SUM = 23  # row number of the first sum
     HOURS_RESERVE,
     COLD_HOURS,
     COLD_LOCKED,
+    SPILLED_CLIP,
+    SPILLED_RATE,
     FULL_DAYS,
     DISCHARGE_AH,
     GENERATOR,
@@ -125,7 +129,7 @@ FIRST_SCRATCH = FIRST_SUM + len(SUMS)  # row number
     WAIT_DC_W,  # the same at the plug, by side
     WAIT_AC_W,
     SPARE_WANTED_W,
-    POTENTIAL_W,  # sun after the controller, not clipped
+    POTENTIAL_W,  # sun after the controllers, not clipped
     DIRECT_W,  # sun used as it comes
     SURPLUS_W,  # sun left after the loads
     SPARE_W,  # spare-sun use served
@@ -143,8 +147,9 @@ FIRST_SCRATCH = FIRST_SUM + len(SUMS)  # row number
     FRIDGE_W,
     BLOWER_W,
     VOLTS,  # first estimate of the bank's mean open-circuit voltage
-) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 24) * L, L)
-FIRST_CHARGING = FIRST_SCRATCH + 24  # row number
+    ONE_W,  # sun (or amperes) of one controller
+) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 25) * L, L)
+FIRST_CHARGING = FIRST_SCRATCH + 25  # row number
 
 # Charging other than sun: kept from hour to hour, then passed between stages.
 (

@@ -281,6 +281,8 @@ def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int
     by_extreme = {name: extremes[..., k] for k, name in enumerate(r.EXTREMES)}
     balance = balance_error(plan, by_name, by_extreme)
     names, wanted, served = _by_appliance(plan, by_name, wanted, served)
+    causes = by_name["cold_locked_wh"] + by_name["spilled_clip_wh"] + by_name["spilled_rate_wh"]
+    by_name["spilled_full_wh"] = np.maximum(by_name["spilled_wh"] - causes, 0.0)
     for internal in r.SUMS[r.SUMS.index("days") + 1 :]:
         del by_name[internal]
     by_day = {name: daily[..., k] for k, name in enumerate(r.DAILY)}

@@ -34,7 +34,7 @@ from flatodds.engine.records import (
 from flatodds.engine.twin_bank import bank_of
 from flatodds.engine.twin_charging import Around
 from flatodds.engine.twin_draws import Luck, runs_of_day, seed_key, spread_over_hours
-from flatodds.engine.twin_hour import Asked, Happened, Rig, State, live_hour
+from flatodds.engine.twin_hour import Asked, Controller, Happened, Rig, State, live_hour
 from flatodds.engine.twin_sky import (
     Moisture,
     Mood,
@@ -156,7 +156,11 @@ class Twin:
             self._open_years(stay)
         elif stay.given.values.shape[0] == 0:
             self._weather_until(stay, fresh=self.mood is None)
-        return Rig(bank, design, Cabin(*stay.cabin.tolist()), generator)
+        controllers = tuple(
+            Controller(most_a, most_w, at_bank_v > 0.0, tuple(labels))
+            for most_a, most_w, at_bank_v, *labels in stay.rigs.label_w[self.case].tolist()
+        )
+        return Rig(bank, design, Cabin(*stay.cabin.tolist()), generator, controllers)
 
     def _open_years(self, stay: StayPlan) -> None:
         """Take the member's hours of the whole stay out of its real years."""
@@ -220,7 +224,7 @@ class Twin:
         today = {"array_wh": 0.0, "demand_wh": 0.0, "min_charge_frac": 1.0, "generator_h": 0.0}
         full = False
         for hour in range(24):
-            happened = live_hour(rig, self.state, self._asked(stay, n, hour, sky[hour]))
+            happened = live_hour(rig, self.state, self._asked(stay, rig, n, hour, sky[hour]))
             frac = self.state.charge_ah / rig.bank.capacity_ah
             full = full or frac >= FULL_FRAC
             self._count_hour(rig, sums, today, happened, frac)
@@ -249,14 +253,17 @@ class Twin:
         self.lived.sums[period]["nights_flat"] += self.night_flat
         self.night_flat = False
 
-    def _asked(self, stay: StayPlan, n: int, hour: int, sky: SkyHour) -> Asked:
+    def _asked(self, stay: StayPlan, rig: Rig, n: int, hour: int, sky: SkyHour) -> Asked:
         doy = int(stay.calendar.days[n, DOY])
         channels = [0.0] * CHANNELS
         for channel, energy_wh in zip(stay.uses.channel.tolist(), self.energy_wh, strict=True):
             channels[channel] += energy_wh[hour]
-        sun_w = sum(
-            label_w * panel_share(stay.planes, group, doy, hour, sky)
-            for group, label_w in enumerate(stay.rigs.label_w[self.case].tolist())
+        shares = [
+            panel_share(stay.planes, g, doy, hour, sky) for g in range(len(stay.planes.groups))
+        ]
+        suns = tuple(
+            sum(label * share for label, share in zip(one.label_w, shares, strict=True))
+            for one in rig.controllers
         )
         clock = stay.calendar.clock[stay.calendar.days[n, CLOCK], hour]
         on, set_c = float(clock[SWITCHED_ON]), float(clock[SET_C])
@@ -270,7 +277,7 @@ class Twin:
             spare_ac,
             sky.temp_air,
             sky.ghi,
-            sun_w,
+            suns,
             on,
             set_c,
             self._around(stay, n, hour),
@@ -355,6 +362,8 @@ def _hour_sums(happened: Happened) -> Sums:
         "bank_loss_wh": passed.loss_w,
         "spare_served_wh": happened.spare_w,
         "cold_locked_wh": happened.cold_locked_w,
+        "spilled_clip_wh": happened.clipped_w,
+        "spilled_rate_wh": happened.rate_limited_w,
         "discharge_ah": passed.out_a,
         "generator_wh": other.generator_w,
         "generator_hours": other.running_h,

@@ -1,18 +1,20 @@
 """Plain-Python twin, one hour: the specification of what a household's hour does.
 
 Order of the hour: the cabin warms or cools; the household asks (what must run, what may
-wait, what takes spare sun); sun is clipped by the controller and used as it comes; the bank
-takes the rest or gives what is missing; what was refused is counted; protection opens when
-the charge has run out and closes again once enough has come back.
+wait, what takes spare sun); sun is kept within the controllers' limits and used as it comes;
+the bank takes the rest or gives what is missing; what was refused is counted; protection
+opens when the charge has run out and closes again once enough has come back.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from flatodds.battery.bank import Bank
 from flatodds.charging.generator import Generator
 from flatodds.engine.hour import FLAT_FRAC, FLAT_WH, LEAST_WAITING_WH, TIE_FRAC, Design
+from flatodds.engine.hour_sun import AT_LIMIT_FRAC
 from flatodds.engine.twin_bank import (
     Exchange,
     cold_allowance,
@@ -30,12 +32,22 @@ LEAST_W = 1e-6  # where a share of a demand is taken, less than this counts as t
 
 @dataclass(frozen=True, slots=True)
 class Rig:
-    """What one case is made of, beside its panels."""
+    """What one case is made of, beside its panels; controllers as rows of `Rigs.label_w`."""
 
     bank: Bank
     design: Design
     cabin: Cabin
     generator: Generator
+    controllers: tuple[Controller, ...]
+
+
+class Controller(NamedTuple):
+    """Limits of one controller [A, W], and whether it passes current at the bank's voltage."""
+
+    most_a: float
+    most_w: float
+    at_bank_v: bool
+    label_w: tuple[float, ...]
 
 
 @dataclass(slots=True)
@@ -93,8 +105,9 @@ class Asked:
         What appliances ask for at their plugs, by need and side [W].
     outdoor_c, ghi : float
         Air [deg C] and global irradiance [W/m2].
-    sun_w : float
-        Sun of all panels after the controller's efficiency, before its ampere clip [W].
+    suns : tuple of float
+        Sun of each controller's panels after its efficiency, before its limits [W], or [A]
+        if it passes current.
     switched_on, set_c : float
         Part of the hour the inverter is left on [1], thermostat's setting [deg C].
     around : Around or None
@@ -109,7 +122,7 @@ class Asked:
     spare_ac_w: float
     outdoor_c: float
     ghi: float
-    sun_w: float
+    suns: tuple[float, ...]
     switched_on: float
     set_c: float
     around: Around | None
@@ -139,12 +152,13 @@ class Wants:
 class SunSplit:
     """Where the hour's sun goes [W].
 
-    `offered_w` comes before the controller's ampere clip; `direct_w` feeds loads as it
+    `offered_w` comes before the controllers' limits, `within_w` after; `direct_w` feeds loads as it
     comes and `surplus_w` is what they leave, of which `early_w` runs spare-sun loads when
     the bank is nearly full; `net_w` is offered to the bank, or wanted from it if negative.
     """
 
     offered_w: float
+    within_w: float
     direct_w: float
     surplus_w: float
     early_w: float
@@ -164,7 +178,9 @@ class Happened:
     refused_w: float
     wait_dc_served_w: float
     wait_ac_served_w: float
+    clipped_w: float
     cold_locked_w: float
+    rate_limited_w: float
     flat: bool
     other: Charging
 
@@ -207,7 +223,7 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
         state.loads_off = False  # the pedestal carries them
     duty_wanted = warm_cabin(rig.cabin, state, asked)
     wants = ask(rig, state, asked, duty_wanted * rig.cabin.blower_w)
-    sun = split_sun(rig, state, asked.sun_w, wants)
+    sun = split_sun(rig, state, asked.suns, wants)
     gate = feel_cold(bank, state, asked.outdoor_c)
     floor = floor_ah(bank, state.bank_c)
     other = Charging()
@@ -224,6 +240,7 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     refused_w, dc_w, ac_w = hand_out(wants, state, sun.direct_w + passed.delivered_w)
     flat = refused_w > max(FLAT_WH, FLAT_FRAC * wants.must_w)
     protect(bank, state, floor, flat)
+    cold_w, rate_w = barred_w(bank, before_ah, passed, gate, unused_w - late_w)
     return Happened(
         wants=wants,
         passed=passed,
@@ -233,7 +250,9 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
         refused_w=refused_w,
         wait_dc_served_w=dc_w,
         wait_ac_served_w=ac_w,
-        cold_locked_w=barred_w(bank, before_ah, state.charge_ah, gate, unused_w - late_w),
+        clipped_w=sun.offered_w - sun.within_w,
+        cold_locked_w=cold_w,
+        rate_limited_w=rate_w,
         flat=flat,
         other=other,
     )
@@ -306,13 +325,22 @@ def behind_inverter_w(design: Design, ac_w: float, switched_on: float) -> float:
     return ac_w * (PROPORTIONAL + QUADRATIC * loading) + design.idle_w
 
 
-def split_sun(rig: Rig, state: State, sun_w: float, wants: Wants) -> SunSplit:
-    """Clip the sun at the controller's amperes; loads take it first, then early spare use."""
+def sun_in_limits(rig: Rig, state: State, suns: tuple[float, ...]) -> tuple[float, float]:
+    """Sun of all controllers before and after their limits [W]."""
+    volts = rest_v(rig.bank, state.charge_ah)
+    potential_w = within_w = 0.0
+    for controller, sun in zip(rig.controllers, suns, strict=True):
+        power_w = sun * rig.design.sun_factor * (volts if controller.at_bank_v else 1.0)
+        potential_w += power_w
+        within_w += min(power_w, controller.most_a * volts, controller.most_w)
+    return potential_w, within_w
+
+
+def split_sun(rig: Rig, state: State, suns: tuple[float, ...], wants: Wants) -> SunSplit:
+    """Keep the sun within the controllers' limits; loads take it first, then early spare use."""
     design = rig.design
-    potential_w = sun_w * design.sun_factor
-    most_w = design.controller_a * rest_v(rig.bank, state.charge_ah)
+    potential_w, taken_w = sun_in_limits(rig, state, suns)
     load_w = wants.wait_w if state.loads_off else wants.must_w + wants.wait_w
-    taken_w = min(potential_w, most_w)
     direct_w = min(taken_w, load_w)
     surplus_w = taken_w - direct_w
     nearly_full = state.charge_ah / rig.bank.capacity_ah >= design.spare_frac
@@ -321,6 +349,7 @@ def split_sun(rig: Rig, state: State, sun_w: float, wants: Wants) -> SunSplit:
         early_w = min(wants.spare_w, surplus_w)
     return SunSplit(
         offered_w=potential_w,
+        within_w=taken_w,
         direct_w=direct_w,
         surplus_w=surplus_w,
         early_w=early_w,
@@ -337,12 +366,20 @@ def feel_cold(bank: Bank, state: State, outdoor_c: float) -> float:
     return cold_allowance(bank, state.bank_c, state.charging_locked)
 
 
-def barred_w(bank: Bank, before_ah: float, after_ah: float, gate: float, left_w: float) -> float:
-    """Sun turned away because of cold: no more than cold held back, nor than there was room."""
+def barred_w(
+    bank: Bank, before_ah: float, passed: Exchange, gate: float, left_w: float
+) -> tuple[float, float]:
+    """Sun turned away because of cold, and because of the bank's charge current limit [W].
+
+    Cold bars no more than it held back; the limit bars the rest when all the current allowed
+    was taken. Neither bars more than there was room for.
+    """
     volts = rest_v(bank, before_ah)
     held_w = (1.0 - gate) * bank.charge_limit_a * volts
-    room_w = max(bank.capacity_ah - after_ah, 0.0) * volts
-    return min(left_w, held_w, room_w)
+    room_w = max(bank.capacity_ah - passed.charge_ah, 0.0) * volts
+    cold_w = min(left_w, held_w, room_w)
+    at_limit = passed.into_a >= gate * bank.charge_limit_a * (1.0 - AT_LIMIT_FRAC)
+    return cold_w, min(left_w, room_w) - cold_w if at_limit else 0.0
 
 
 def hand_out(wants: Wants, state: State, available_w: float) -> tuple[float, float, float]:

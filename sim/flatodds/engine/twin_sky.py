@@ -215,12 +215,13 @@ def panel_share(planes: Planes, group: int, doy: int, hour: int, sky: SkyHour) -
     """
     if not planes.daylight[doy, hour]:
         return 0.0
-    sky_seen, ground_seen, per_kelvin, loss_still, loss_wind = table_row(planes.groups, group)
+    per_kelvin, loss_still, loss_wind, stow_wind = table_row(planes.groups, group)
+    if sky.wind_speed > stow_wind:
+        return 0.0
+    beam, round_sun, sky_seen, ground_seen = table_row(planes.taken, group, doy, hour)
     clear_part = sky.dni * float(planes.per_extra[doy, hour])
-    round_sun = sky.dni * float(planes.circumsolar[group, doy, hour])
-    beam = sky.dni * float(planes.beam[group, doy, hour])
-    diffuse = sky.dhi * (round_sun + (1.0 - clear_part) * sky_seen)
-    light = max(beam + diffuse + sky.ghi * ground_seen, 0.0)
+    diffuse = sky.dhi * (sky.dni * round_sun + (1.0 - clear_part) * sky_seen)
+    light = max(sky.dni * beam + diffuse + sky.ghi * ground_seen, 0.0)
     cell_c = sky.temp_air + light / (loss_still + loss_wind * sky.wind_speed)
     return max(light / 1000.0 * (1.0 + per_kelvin * (cell_c - 25.0)), 0.0)
 

@@ -4,16 +4,15 @@ from flatodds.scenario.load import load_scenario, parse_scenario, scenario_from
 from flatodds.scenario.model import Scenario
 from flatodds.scenario.parts import (
     ApplianceUse,
-    Array,
     Assumed,
     Bank,
-    Controller,
     Household,
     Inverter,
     Shell,
     Stay,
     Uncertain,
 )
+from flatodds.scenario.parts_arrays import Array, Controller, Panel, Shade
 from flatodds.scenario.parts_charging import Drive, Generator, Hookup
 from flatodds.scenario.schema import json_schema
 
@@ -28,7 +27,9 @@ __all__ = [
     "Hookup",
     "Household",
     "Inverter",
+    "Panel",
     "Scenario",
+    "Shade",
     "Shell",
     "Stay",
     "Uncertain",

@@ -12,7 +12,7 @@ from flatodds.scenario.written import LISTS
 
 # Changing one of two spellings takes the other away.
 _TWINS = {"_c": "_f", "_f": "_c", "_m": "_ft", "_ft": "_m"}
-_TWINNED = ("inside_day", "inside_night", "elevation")
+_TWINNED = ("inside_day", "inside_night", "elevation", "coldest")
 
 
 def changed_document(
@@ -71,6 +71,8 @@ def _change(document: dict[str, Any], key: str, value: object) -> None:
 
 def _entry(document: dict[str, Any], parts: list[str]) -> tuple[dict[str, Any], list[str]]:
     """Table of a list that the first parts name, and the parts left."""
+    if parts[0] == "controller":  # every rig has one, written or not
+        document.setdefault("controller", [{}])
     entries = document.get(parts[0], [])
     count = len(entries)
     if parts[1].isascii() and parts[1].isdigit() and len(parts[1]) < 6:

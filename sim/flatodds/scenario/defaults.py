@@ -13,18 +13,6 @@ PRACTICE = "common practice, no source"
 # value, why
 HOME = ("trailer", PRACTICE)
 ARRIVAL_CHARGE_FRAC = (0.8, PRACTICE)
-TILT_DEG = (0.0, "lying on the roof: " + PRACTICE)
-TEMP_COEFFICIENT_FRAC_PER_C = (-0.0037, "crystalline silicon of today: " + PRACTICE)
-LOSS_FRAC = (
-    0.0868,
-    "PVWatts version 5 (NREL/TP-6A20-62641, 2014), losses without shading and availability",
-)
-SHADE_FRAC = (0.03, "shade of things on one's own roof: " + PRACTICE)
-INCIDENCE_LOSS = (True, "glass reflects slanting sun")
-MOUNT_FLAT = ("roof", "lying close to the roof: " + PRACTICE)
-MOUNT_TILTED = ("open", "tilted, air on both sides: " + PRACTICE)
-CONTROLLER_KIND = ("mppt", PRACTICE)
-CONTROLLER_EFFICIENCY_FRAC = (0.97, PRACTICE)
 INVERTER_WATTS = (0.0, "no inverter written")
 IDLE_W = (28.0, "clamp-meter audit of a motorhome by its owner (2.2 A)")
 CAUTION_ABOVE_RESERVE_FRAC = (0.15, "the reserve and 0.15 more: " + PRACTICE)
@@ -36,8 +24,6 @@ TIMES_SPREAD = (0.3, "spread of 0.3 of the mean: " + PRACTICE)
 RECONNECT_ABOVE_CUTOFF_FRAC = 0.05  # common practice, no source
 COLD_RELEASE_ABOVE_LIMIT_C = 2.0  # common practice, no source
 
-EQUATOR = "towards the equator"
-NO_LIMIT = "no limit"
 TERRAIN = "to be looked up from the terrain"
 BUILT_IN_WEATHER = "built-in estimate for the place"
 YEARS_BY_COUNT = "as they were from ten real years on, shuffled from five, else invented"

@@ -5,9 +5,10 @@ from __future__ import annotations
 from flatodds.scenario.appliances import catalogue_words
 from flatodds.scenario.charging_explain import charging_rows
 from flatodds.scenario.dates import day_text
-from flatodds.scenario.defaults import EQUATOR
+from flatodds.scenario.defaults_arrays import EQUATOR
 from flatodds.scenario.model import Scenario
-from flatodds.scenario.parts import Array, Assumed, Stay
+from flatodds.scenario.parts import Assumed, Stay
+from flatodds.scenario.parts_arrays import Array
 from flatodds.scenario.places import names_a_town, place_text
 from flatodds.scenario.totals import day_ah, day_wh
 from flatodds.units import f_from_c, ft_from_m
@@ -66,9 +67,14 @@ def _location(location: str) -> str:
 
 
 def _panels(array: Array) -> str:
+    if array.aimed_times_a_day:
+        return f"{array.watts:g} W on the ground, aimed {array.aimed_times_a_day} times a day"
     if array.tilt_deg == 0.0:
         return f"{array.watts:g} W lying flat"
     facing = EQUATOR if array.azimuth_deg is None else f"towards {array.azimuth_deg:g} degrees"
+    if array.tilt_by_month is not None:
+        low, high = min(array.tilt_by_month), max(array.tilt_by_month)
+        return f"{array.watts:g} W tilted {low:g} to {high:g} degrees by month {facing}"
     return f"{array.watts:g} W tilted {array.tilt_deg:g} degrees {facing}"
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from flatodds.errors import Problem
 from flatodds.scenario import defaults
+from flatodds.scenario.arrays import resolve_shade
 from flatodds.scenario.dates import DAYS, day_of_year, day_text, month_and_day, parse_day
 from flatodds.scenario.defaults import Ledger
 from flatodds.scenario.parts import Stay
@@ -32,6 +33,10 @@ def resolve_stays(
                     "Keep one of them.",
                 )
             )
+        if entry.coldest_c is not None and entry.coldest_f is not None:
+            path = ("stay", index, "coldest_f")
+            found = f"{where.key(path)} and coldest_c are both written."
+            problems.append(Problem(where.line(path), found, "Keep one of them."))
         problems += _weather_problems(entry, index, where)
         stay = _stay(entry, index, stays[-1] if stays else None, where, ledger)
         stays.append(stay)
@@ -85,6 +90,8 @@ def _stay(
         time_zone=time_zone,
         utc_offset_h=utc_offset_h,
         arrival_charge_frac=entry.arrival_charge_frac,
+        shade=resolve_shade(entry, key, ledger),
+        coldest_c=c_from_f(entry.coldest_f) if entry.coldest_f is not None else entry.coldest_c,
     )
 
 

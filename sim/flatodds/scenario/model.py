@@ -13,16 +13,15 @@ from typing import Any
 from flatodds.errors import Problem
 from flatodds.scenario.parts import (
     ApplianceUse,
-    Array,
     Assumed,
     Bank,
-    Controller,
     Household,
     Inverter,
     Shell,
     Stay,
     Uncertain,
 )
+from flatodds.scenario.parts_arrays import Array, Controller
 from flatodds.scenario.parts_charging import Drive, Generator, Hookup
 
 _ASIDE = ("units", "assumed", "cautions", "folder", "source_name", "_document")
@@ -36,6 +35,8 @@ class Scenario:
     ----------
     units : str or None
         What to print: "us", "si", or None: by the first place (see `printed_units`).
+    roof_m2 : float or None
+        Roof that panels may cover; None: not known.
     assumed : tuple of Assumed
         Every value the user did not write, in the order of the file.
     cautions : tuple of Problem
@@ -49,7 +50,8 @@ class Scenario:
     units: str | None
     bank: Bank
     arrays: tuple[Array, ...]
-    controller: Controller
+    controllers: tuple[Controller, ...]
+    roof_m2: float | None
     inverter: Inverter
     generator: Generator | None
     drive: Drive | None

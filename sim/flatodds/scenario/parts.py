@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from flatodds.catalog import Window
 from flatodds.catalog.reader import MeanDraw, Points, mean_rest_v
+from flatodds.scenario.parts_arrays import Shade
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,29 +64,6 @@ class Bank:
     def capacity_wh(self) -> float:
         """Energy between empty and full at rest voltage [Wh]."""
         return self.amp_hours * mean_rest_v(self.rest_points)
-
-
-@dataclass(frozen=True, slots=True)
-class Array:
-    """One group of panels that lie alike; azimuth_deg None: towards the equator."""
-
-    watts: float
-    tilt_deg: float
-    azimuth_deg: float | None
-    temp_coefficient_frac_per_c: float
-    loss_frac: float
-    shade_frac: float
-    incidence_loss: bool
-    mount: str
-
-
-@dataclass(frozen=True, slots=True)
-class Controller:
-    """The charge controller; amps None: it never clips."""
-
-    kind: str
-    amps: float | None
-    efficiency_frac: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +160,10 @@ class Stay:
         Days with rain or snow in each month; None: judged by how dull it is.
     arrival_charge_frac : float or None
         None: the first stay takes the bank's, a later one what the stay before left.
+    shade : Shade
+        What keeps sun off there.
+    coldest_c : float or None
+        Coldest air ever expected there; None: to be estimated.
     """
 
     name: str
@@ -202,6 +184,8 @@ class Stay:
     time_zone: str
     utc_offset_h: int
     arrival_charge_frac: float | None
+    shade: Shade
+    coldest_c: float | None
 
 
 @dataclass(frozen=True, slots=True)

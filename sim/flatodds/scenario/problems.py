@@ -47,7 +47,7 @@ class Where:
         parts = list(path)
         if len(parts) > 1 and parts[0] in LISTS:
             group = self._document.get(str(parts[0]))
-            if isinstance(group, dict) or (isinstance(group, list) and len(group) == 1):
+            if group is None or isinstance(group, dict) or group_of_one(group):
                 del parts[1]
         return ".".join(shown(part) if isinstance(part, str) else str(part) for part in parts)
 
@@ -58,6 +58,11 @@ class Where:
         line = self._lines.text(self._lines.of(self.written(path)))
         dotted = not line.startswith("[") and "." in line.partition("=")[0]
         return self.key(path) if dotted or line.startswith("#") else str(path[-1])
+
+
+def group_of_one(group: object) -> bool:
+    """Whether a list holds at most one table."""
+    return isinstance(group, list) and len(group) <= 1
 
 
 def shown(text: str) -> str:

@@ -11,6 +11,7 @@ from flatodds.catalog import Chemistry, appliances, chemistries, homes, patterns
 from flatodds.errors import Problem
 from flatodds.scenario import defaults
 from flatodds.scenario.appliances import FURNACE, resolve_appliances
+from flatodds.scenario.arrays import resolve_arrays, resolve_controllers
 from flatodds.scenario.cautions import (
     bank_cautions,
     bank_too_large,
@@ -21,12 +22,11 @@ from flatodds.scenario.charging import resolve_charging
 from flatodds.scenario.charging_cautions import charging_cautions
 from flatodds.scenario.defaults import Ledger
 from flatodds.scenario.itinerary import resolve_stays
+from flatodds.scenario.limits import array_limits, roof_cautions
 from flatodds.scenario.model import Scenario
 from flatodds.scenario.parts import (
     ApplianceUse,
-    Array,
     Bank,
-    Controller,
     Household,
     Inverter,
     Shell,
@@ -35,9 +35,7 @@ from flatodds.scenario.parts import (
 from flatodds.scenario.problems import Where, shown
 from flatodds.scenario.totals import day_wh
 from flatodds.scenario.written import (
-    WrittenArray,
     WrittenBank,
-    WrittenController,
     WrittenHousehold,
     WrittenInverter,
     WrittenScenario,
@@ -63,8 +61,8 @@ def resolve(
     title = ledger.take("title", written.title, origin.title, "name of the file")
     home = ledger.take("home", written.home, *defaults.HOME)
     bank, problems = _bank(written.bank, where, ledger)
-    arrays = tuple(_array(a, i, where, ledger) for i, a in enumerate(written.array))
-    controller = _controller(written.controller, ledger)
+    controllers, unnamed = resolve_controllers(written.controller, where, ledger)
+    arrays, wired = resolve_arrays(written, controllers, where, ledger)
     inverter = _inverter(written.inverter, written.household.pattern, ledger)
     household, more = _household(written.household, bank.chemistry, where, ledger)
     shell = _shell(written.shell, home, ledger)
@@ -72,14 +70,18 @@ def resolve(
     stays, late = resolve_stays(written.stay, where, ledger)
     other, unfit = resolve_charging(written, bank, household, stays, where, ledger)
     generator, drive, hookup = other
-    problems += [*more, *wrong, *late, *unfit, *_mains(uses, inverter, where)]
+    problems += [*unnamed, *wired, *more, *wrong, *late, *unfit, *_mains(uses, inverter, where)]
     if absurd := bank_too_large(bank, home, where):
         problems.append(absurd)
+    refused, looked_at = array_limits(arrays, controllers, bank, stays, where)
+    problems += refused
     uncertain = _uncertain(written, ledger)
     mean_wh = day_wh(uses, inverter)
     cautions = (
         *household_cautions(uses, written.appliance, household.pattern, mean_wh, where),
         *bank_cautions(bank, home, where),
+        *looked_at,
+        *roof_cautions(arrays, home, written.roof_m2, where),
         *place_cautions(stays, written.units, where),
         *charging_cautions(other, bank, where),
     )
@@ -89,7 +91,8 @@ def resolve(
         units=written.units,
         bank=bank,
         arrays=arrays,
-        controller=controller,
+        controllers=controllers,
+        roof_m2=written.roof_m2,
         inverter=inverter,
         generator=generator,
         drive=drive,
@@ -197,47 +200,6 @@ _COLD = (
     "charge_cold_full_c",
     "charge_cold_start_frac",
 )
-
-
-def _array(written: WrittenArray, index: int, where: Where, ledger: Ledger) -> Array:
-    def key(name: str) -> str:
-        return where.key(("array", index, name))
-
-    tilt_deg = ledger.take(key("tilt_deg"), written.tilt_deg, *defaults.TILT_DEG)
-    if written.azimuth_deg is None and tilt_deg > 0.0:
-        ledger.note(key("azimuth_deg"), None, defaults.EQUATOR)
-    return Array(
-        watts=float(written.watts),
-        tilt_deg=tilt_deg,
-        azimuth_deg=written.azimuth_deg,
-        temp_coefficient_frac_per_c=ledger.take(
-            key("temp_coefficient_frac_per_c"),
-            written.temp_coefficient_frac_per_c,
-            *defaults.TEMP_COEFFICIENT_FRAC_PER_C,
-        ),
-        loss_frac=ledger.take(key("loss_frac"), written.loss_frac, *defaults.LOSS_FRAC),
-        shade_frac=ledger.take(key("shade_frac"), written.shade_frac, *defaults.SHADE_FRAC),
-        incidence_loss=ledger.take(
-            key("incidence_loss"), written.incidence_loss, *defaults.INCIDENCE_LOSS
-        ),
-        mount=ledger.take(
-            key("mount"),
-            written.mount,
-            *(defaults.MOUNT_TILTED if tilt_deg > 0.0 else defaults.MOUNT_FLAT),
-        ),
-    )
-
-
-def _controller(written: WrittenController, ledger: Ledger) -> Controller:
-    kind = ledger.take("controller.kind", written.kind, *defaults.CONTROLLER_KIND)
-    if written.amps is None:
-        ledger.note("controller.amps", None, defaults.NO_LIMIT)
-    efficiency_frac = ledger.take(
-        "controller.efficiency_frac",
-        written.efficiency_frac,
-        *defaults.CONTROLLER_EFFICIENCY_FRAC,
-    )
-    return Controller(kind=kind, amps=written.amps, efficiency_frac=efficiency_frac)
 
 
 def _inverter(written: WrittenInverter, pattern: str, ledger: Ledger) -> Inverter:

@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import AfterValidator, BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
-from flatodds.catalog import appliances, parse_window
+from flatodds.catalog import appliances, panels, parse_window
 from flatodds.scenario.dates import DayError, parse_day
 from flatodds.scenario.places import PlaceError, clock_at, parse_place
 
@@ -57,6 +57,12 @@ def _use(name: str) -> str:
     return name
 
 
+def _panel(name: str) -> str:
+    if name not in panels():
+        raise problem("is not in the catalogue of panels", f"There are: {', '.join(panels())}.")
+    return name
+
+
 def _weather(entry: object) -> object:
     """Check a weather file's name, or a list of them, before pydantic sees which it is."""
     listed = entry if isinstance(entry, list) else [entry]
@@ -81,6 +87,7 @@ Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
 DayText = Annotated[str, Field(max_length=200), AfterValidator(_day)]
 PlaceText = Annotated[str, Field(max_length=200), AfterValidator(_place)]
 WindowText = Annotated[str, Field(max_length=200), AfterValidator(_window)]
+PanelText = Annotated[str, Field(max_length=200), AfterValidator(_panel)]
 UseText = Annotated[str, Field(max_length=200), AfterValidator(_use)]
 WeatherFiles = Annotated[str | list[str], BeforeValidator(_weather)]
 MonthsOfSun = Annotated[

@@ -23,6 +23,12 @@ from flatodds.scenario.values import (
     WeatherFiles,
     WindowText,
 )
+from flatodds.scenario.written_arrays import (
+    Horizon,
+    Leaves,
+    WrittenArray,
+    WrittenController,
+)
 from flatodds.scenario.written_base import Written as Written
 from flatodds.scenario.written_charging import (
     Dates,
@@ -88,51 +94,6 @@ class WrittenBank(Written):
     )
     location: Literal["inside", "bay", "outside"] | None = Field(
         default=None, description="Where the bank sits: it follows the temperature there."
-    )
-
-
-class WrittenArray(Written):
-    """One group of panels that lie alike; write [[array]] several times for several."""
-
-    watts: float = Field(gt=0.0, le=100_000.0, description="Sum of the panels' labels.")
-    tilt_deg: float | None = Field(
-        default=None, ge=0.0, le=90.0, description="0 lying flat, 90 upright."
-    )
-    azimuth_deg: float | None = Field(
-        default=None, ge=0.0, le=360.0, description="Where they face: 0 north, 90 east, 180 south."
-    )
-    temp_coefficient_frac_per_c: float | None = Field(
-        default=None,
-        ge=-0.01,
-        le=0.0,
-        description="Change of power for each degree of cell warmth.",
-    )
-    loss_frac: float | None = Field(
-        default=None, ge=0.0, le=0.9, description="Dirt, wiring, mismatch, ageing together."
-    )
-    shade_frac: float | None = Field(
-        default=None, ge=0.0, le=1.0, description="Sun kept off by things on the own roof."
-    )
-    incidence_loss: bool | None = Field(
-        default=None, description="Whether slanting sun is partly reflected by the glass."
-    )
-    mount: Literal["open", "roof"] | None = Field(
-        default=None, description="Air behind the panels (open), or close to a roof."
-    )
-
-
-class WrittenController(Written):
-    """The charge controller between panels and bank."""
-
-    kind: Literal["mppt"] | None = Field(default=None, description="Kind of controller.")
-    amps: float | None = Field(
-        default=None,
-        gt=0.0,
-        le=10_000.0,
-        description="Most current into the bank; left out: no limit.",
-    )
-    efficiency_frac: float | None = Field(
-        default=None, ge=0.5, le=1.0, description="Power into the bank over power from the panels."
     )
 
 
@@ -318,6 +279,28 @@ class WrittenStay(Written):
     hookup_dates: Dates | None = Field(
         default=None, description="Here instead of hookup.every_days or hookup.dates."
     )
+    horizon_deg: Horizon | None = Field(
+        default=None,
+        description="Height of the horizon in degrees, at equal steps from north clockwise.",
+    )
+    tree_shade_frac: Fraction | None = Field(
+        default=None, description="Sun that trees here take while in leaf; left out: no trees."
+    )
+    tree_sky_shade_frac: Fraction | None = Field(
+        default=None, description="Light of the whole sky that they take."
+    )
+    bare_shade_frac: Fraction | None = Field(
+        default=None, description="What they take without leaves, over what they take in leaf."
+    )
+    leaves: Leaves | None = Field(
+        default=None, description='When they carry leaves, ["1 May", "20 Oct"]; left out: always.'
+    )
+    coldest_c: float | None = Field(
+        default=None, ge=-60.0, le=30.0, description="Coldest air ever expected here, Celsius."
+    )
+    coldest_f: float | None = Field(
+        default=None, ge=-76.0, le=86.0, description="Coldest air ever expected here, Fahrenheit."
+    )
 
 
 class WrittenUncertain(Written):
@@ -344,9 +327,14 @@ class WrittenScenario(Written):
     units: Literal["us", "si"] | None = Field(
         default=None, description="Units in what is printed; left out: by the first place."
     )
+    roof_m2: float | None = Field(
+        default=None, gt=0.0, le=1_000.0, description="Roof that panels may cover, square metres."
+    )
     bank: WrittenBank
     array: list[WrittenArray] = Field(min_length=1, max_length=16)
-    controller: WrittenController = WrittenController()
+    controller: list[WrittenController] = Field(
+        default=[WrittenController()], min_length=1, max_length=4
+    )
     inverter: WrittenInverter = WrittenInverter()
     generator: WrittenGenerator | None = None
     drive: WrittenDrive | None = None
@@ -362,6 +350,7 @@ class WrittenScenario(Written):
 
 LISTS = (
     "array",
+    "controller",
     "appliance",
     "stay",
     "variant",

@@ -1,0 +1,81 @@
+"""Sun on offer in one hour of one design, and why some of it was turned away."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.battery.bank import Bank, open_circuit_v
+from flatodds.engine import rows as r
+from flatodds.engine.records import AT_BANK_V, LIMITS, MOST_A, MOST_W
+from flatodds.lanes import LANES, inlined, outlined
+
+Array = npt.NDArray[np.floating]
+
+# Current within this share of the bank's limit counts as at the limit (definition).
+AT_LIMIT_FRAC = 1e-3
+
+
+@outlined
+def sun_on_offer(
+    sun_factor: float, bank: Bank, label_w: Array, watts: Array, h: int, s: Array
+) -> None:
+    """Sun of all controllers after their efficiency, before and after their limits [W].
+
+    Parameters
+    ----------
+    label_w : Array
+        One design's controllers, (controller, LIMITS + group), see `Rigs.label_w`.
+    watts : Array
+        Yield per watt (or current per ampere) of label, (group, 24, LANES) [1].
+    """
+    f = type(s[0])
+    one = f(1.0)
+    for i in range(LANES):
+        s[r.SUN_W + i] = f(0.0)
+        s[r.POTENTIAL_W + i] = f(0.0)
+    for k in range(label_w.shape[0]):
+        most_a = label_w[k, MOST_A]
+        most_w = label_w[k, MOST_W]
+        at_bank_v = label_w[k, AT_BANK_V]
+        if most_a <= f(0.0):
+            continue
+        for i in range(LANES):
+            s[r.ONE_W + i] = f(0.0)
+        for g in range(watts.shape[0]):
+            label = label_w[k, LIMITS + g]
+            if label > f(0.0):
+                for i in range(LANES):
+                    s[r.ONE_W + i] += label * watts[g, h, i]
+        for i in range(LANES):
+            volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
+            power_w = s[r.ONE_W + i] * sun_factor * (one + at_bank_v * (volts - one))
+            s[r.POTENTIAL_W + i] += power_w
+            s[r.SUN_W + i] += min(power_w, most_a * volts, most_w)
+
+
+@inlined
+def barred_w(
+    bank: Bank, charge_ah: float, into_a: float, gate: float, volts: float, left_w: float
+) -> tuple[float, float]:
+    """Sun turned away because of cold, and because of the bank's charge current limit [W].
+
+    Cold bars no more than it held back; the limit bars the rest when all the current allowed
+    was taken. Neither bars more than the bank had room for.
+
+    Parameters
+    ----------
+    charge_ah, into_a, gate : float
+        Charge after the hour [Ah], current taken [A], share of it that cold allows [1].
+    volts : float
+        Rest voltage before the hour [V].
+    left_w : float
+        Sun that nothing took [W].
+    """
+    f = type(left_w)
+    room_w = max(bank.capacity_ah - charge_ah, f(0.0)) * volts
+    held_w = (f(1.0) - gate) * bank.charge_limit_a * volts
+    cold_w = min(left_w, held_w, room_w)
+    limit_a = gate * bank.charge_limit_a * f(1.0 - AT_LIMIT_FRAC)
+    rest_w = min(left_w - cold_w, room_w - cold_w)
+    return cold_w, rest_w if into_a >= limit_a else f(0.0)
