@@ -26,6 +26,7 @@ import numba
 import numpy as np
 
 from flatodds.engine.plan import Plan, make_plan
+from flatodds.engine.records import LIMITS
 from flatodds.engine.run import blocks_in_pool, run_block
 from flatodds.engine.twin import live
 from flatodds.lanes import LANES
@@ -79,7 +80,7 @@ def widened(plan: Plan, designs: int) -> Plan:
             for name in stay.rigs._fields
         }
         tables["bank"] = bank
-        tables["label_w"] = tables["label_w"] * scale[::-1, None].astype(tables["label_w"].dtype)
+        tables["label_w"][:, :, LIMITS:] *= scale[::-1, None, None]
         stays.append(replace(stay, rigs=type(stay.rigs)(**tables)))
     whole = np.repeat(plan.bank, designs, axis=1)
     whole[0] *= scale
