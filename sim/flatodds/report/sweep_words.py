@@ -1,0 +1,97 @@
+"""How a sweep is told: the smallest rigs that are enough, and a grid of chances."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from flatodds.report.compare_words import amount_cell, chance_cell
+from flatodds.report.words import counted, number, of_100, plain_ascii, short_of_100, wrapped
+
+COLUMNS = 80
+MOST_LISTED = 8
+CENTRE = (
+    "Chances are for sun and use as estimated; what is not known of them is left out "
+    "(--with-uncertainty counts it, and takes some thirty times as long)."
+)
+
+
+def design_words(summary: Mapping[str, Any], at: int) -> str:
+    """Name one design by its values: ``"array.watts 800, bank.amp_hours 300"``."""
+    values = summary["designs"][at]["values"]
+    keys = [axis["key"] for axis in summary["axes"]]
+    return ", ".join(f"{key} {value}" for key, value in zip(keys, values, strict=True))
+
+
+def sweep_sentences(summary: Mapping[str, Any]) -> list[str]:
+    """Answer which designs are enough, and which are best."""
+    limit = summary["wanted_odds"]
+    chances = [row["odds_flat"]["estimate"] for row in summary["designs"]]
+    rows, wanted, count = summary["designs"], of_100(limit), len(chances)
+    good = sum(chance <= limit for chance in chances)
+    if not good:
+        best = of_100(min(chances))
+        return [f"None of the {count} rigs stays at or below {wanted}; the best has {best}."]
+    sentences = [f"{good} of {count} rigs run flat in at most {wanted} such stays."]
+    if summary["smallest"]:
+        sentences.append(f"The smallest of them: {_listed(summary, summary['smallest'])}.")
+    money = summary["currency"] or "cost"
+    for key, field, word, unit in (
+        ("least_cost", "extra_cost", "cheapest", money),
+        ("least_mass", "extra_mass_kg", "lightest", "kg more"),
+    ):
+        if summary[key]:
+            amount = amount_cell(rows[summary[key][-1]][field])
+            words = _listed(summary, summary[key])
+            sentences.append(f"The {word} (up to {amount} {unit}), as far as can be told: {words}.")
+    best = summary["best"]
+    if len(best) > 1:
+        sentences.append(
+            f"{len(best)} rigs cannot be told from the very best by this many members."
+        )
+    return sentences
+
+
+def _listed(summary: Mapping[str, Any], which: Sequence[int]) -> str:
+    names = [design_words(summary, k) for k in which[:MOST_LISTED]]
+    rest = len(which) - len(names)
+    return "; ".join(names) + (f"; and {rest} more" if rest > 0 else "")
+
+
+def sweep_text(summary: Mapping[str, Any], heading: str) -> str:
+    """Write the answer for a terminal, at most 80 columns."""
+    lines = [plain_ascii(heading, COLUMNS), ""]
+    for sentence in sweep_sentences(summary):
+        lines += wrapped(sentence)
+    lines += ["", *grid_lines(summary), ""]
+    if summary["theta_points"] == 1:
+        lines += wrapped(CENTRE)
+    units = counted(summary["members"], summary["record_years"], "simulated members")
+    lines += wrapped(f"{units}, seed {summary['seed']}; all rigs lived the same weather.")
+    return "\n".join(lines)
+
+
+def grid_lines(summary: Mapping[str, Any]) -> list[str]:
+    """Lay out the stays of 100 that run flat; a grid too wide for a terminal is thinned."""
+    rows, axes = summary["designs"], summary["axes"]
+    if len(axes) == 1:
+        lines = [f"  {axes[0]['key']}: stays of 100 that run flat"]
+        return lines + [
+            f"  {row['values'][0]!s:>12}  {chance_cell(row['odds_flat']):<16}"
+            f"  without {number(row['did_without_kwh'])} kWh"
+            for row in rows[:40]
+        ]
+    first, second = (axis["values"] for axis in axes)
+    widest = max(5, *(len(str(value)) + 1 for value in second))
+    step = -(-len(second) // max((COLUMNS - 14) // widest, 1))
+    shown = range(0, len(second), step)
+    lines = [f"  of 100 run flat; down: {axes[0]['key']}, across: {axes[1]['key']}"]
+    lines.append(" " * 12 + "".join(f"{second[k]!s:>{widest}}" for k in shown))
+    down = -(-len(first) // 40)
+    for at in range(0, len(first), down):
+        row = rows[at * len(second) : (at + 1) * len(second)]
+        cells = [short_of_100(row[k]["odds_flat"]["estimate"]) for k in shown]
+        lines.append(f"  {first[at]!s:>10}" + "".join(f"{cell:>{widest}}" for cell in cells))
+    if step > 1 or down > 1:
+        lines.append("  (thinned; all in tables/designs.csv)")
+    return lines

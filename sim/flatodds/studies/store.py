@@ -1,0 +1,131 @@
+"""Finished blocks of a long study on disk, so that an interrupted one goes on where it stopped.
+
+A block file is written under a hidden name, synced, and renamed, so that whatever bears a final
+name is whole. Files lie in a folder named by a hash of all that bears on their content; another
+question never finds them. A file that cannot be read is as good as missing.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import re
+import secrets
+import shutil
+import zipfile
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from flatodds.errors import StudyIncomplete
+
+if TYPE_CHECKING:
+    from flatodds.engine.many import Kept
+    from flatodds.engine.passes import Pass
+    from flatodds.scenario import Scenario
+
+MANIFEST = "manifest.json"
+
+
+def study_hash(scenarios: Sequence[Scenario], passes: Sequence[Pass], seed: int) -> str:
+    """Hash of everything that bears on the blocks of a study, the program included."""
+    from flatodds.lanes import kernel_cache
+    from flatodds.outcomes.record import package_version
+
+    folder = kernel_cache()
+    parts: list[Any] = [
+        package_version(),
+        folder.name if folder else "",
+        [scenario.sha256 for scenario in scenarios],
+        [basis.sha256 for one in passes for basis in (s.basis for s in one.plan.stays)],
+        [[one.variants, len(one.plan.cases), len(one.plan.periods)] for one in passes],
+        seed,
+    ]
+    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
+
+
+class FileStore:
+    """Blocks of one study in a folder.
+
+    Parameters
+    ----------
+    folder : Path
+        Made when the first block is kept.
+    key : str
+        From `study_hash`.
+    """
+
+    def __init__(self, folder: Path, key: str) -> None:
+        self.folder = folder
+        self._inner = folder / key[:16]
+        self._key = key
+
+    def _path(self, number: int, first_member: int) -> Path:
+        return self._inner / f"pass{number:04d}-member{first_member:08d}.npz"
+
+    def load(self, number: int, first_member: int) -> Kept | None:
+        """Give a block that was kept whole, or None."""
+        path = self._path(number, first_member)
+        try:
+            with np.load(path, allow_pickle=False) as found:
+                return dict(found.items())
+        except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+            return None
+
+    def save(self, number: int, first_member: int, kept: Kept) -> None:
+        """Keep a block, whole or not at all.
+
+        Raises
+        ------
+        StudyIncomplete
+            The disk does not take it.
+        """
+        path = self._path(number, first_member)
+        hidden = path.with_name(f".{path.name}.{secrets.token_hex(4)}.tmp")
+        try:
+            self._inner.mkdir(parents=True, exist_ok=True)
+            with hidden.open("wb") as file:
+                np.savez(file, allow_pickle=False, **kept)
+                file.flush()
+                os.fsync(file.fileno())
+            hidden.replace(path)
+        except OSError as error:
+            raise StudyIncomplete(
+                f"{self.folder} cannot be written ({error.strerror or error}).\n"
+                "  Make room and give the same command again: it goes on where it stopped."
+            ) from error
+        finally:
+            with contextlib.suppress(OSError):
+                hidden.unlink(missing_ok=True)
+
+    def complete(self, blocks: int) -> None:
+        """Write the manifest, the last file of a whole study."""
+        text = json.dumps({"study": self._key, "blocks": blocks}) + "\n"
+        hidden = self._inner / f".{MANIFEST}.{secrets.token_hex(4)}.tmp"
+        self._inner.mkdir(parents=True, exist_ok=True)
+        try:
+            hidden.write_text(text, encoding="utf-8")
+            with hidden.open("rb+") as file:
+                os.fsync(file.fileno())
+            hidden.replace(self._inner / MANIFEST)
+        finally:
+            hidden.unlink(missing_ok=True)
+
+    def count(self) -> int:
+        """Blocks kept so far."""
+        return sum(1 for _ in self._inner.glob("pass*.npz")) if self._inner.is_dir() else 0
+
+
+def forget(folder: Path) -> None:
+    """Delete a store whose result has been written, and nothing that is not a store's."""
+    if not folder.is_dir():
+        return
+    for inner in folder.iterdir():
+        if inner.is_dir() and re.fullmatch(r"[0-9a-f]{16}", inner.name):
+            shutil.rmtree(inner, ignore_errors=True)
+    if not any(folder.iterdir()):
+        folder.rmdir()
