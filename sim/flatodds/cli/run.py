@@ -47,6 +47,9 @@ def run(
     open_page: Annotated[
         bool, typer.Option("--open", help="Show the report in a browser.")
     ] = False,
+    units: Annotated[
+        str | None, typer.Option(help="Units in what is printed: us or si.", show_default=False)
+    ] = None,
     offline: Annotated[
         bool, typer.Option("--offline", help="Never use the internet (run never does).")
     ] = False,
@@ -58,6 +61,8 @@ def run(
     gc.set_threshold(100_000)  # imports make many objects and little garbage
     del offline  # no room that run enters opens a connection; accepted so scripts may say so
     scenario = load_scenario(file)
+    if units is not None:
+        scenario = scenario.with_changes({"units": units})
     show = _progress(quiet)
     prepare.begin()
     from flatodds.report.writer import refuse_foreign, result_folder, summary_json

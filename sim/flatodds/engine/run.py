@@ -21,6 +21,7 @@ from flatodds.engine import prepare
 from flatodds.engine import rows as r
 from flatodds.engine.block import live_days
 from flatodds.engine.hour import START_FRAC
+from flatodds.engine.memory import refuse_too_many
 from flatodds.engine.plan import Plan
 from flatodds.engine.plan_charging import drop_unused
 from flatodds.engine.records import FIRST_DAY, SET_C, Given, Key, Out, World
@@ -229,11 +230,14 @@ def run_plan(
     ------
     FlatoddsError
         A result is not a finite number (never hidden in an average).
+    UsageError
+        More members than this machine has memory for.
     """
     prepare.finish()
     blocks: list[BlockResult] = []
     while True:
         members += -members % plan.multiple
+        refuse_too_many(plan, members)
         firsts = range(len(blocks) * LANES, members, LANES)
         fresh: list[BlockResult | None] = [None] * len(firsts)
         before = len(blocks) * LANES
