@@ -36,7 +36,19 @@ class MeanDraw:
 
 @dataclass(frozen=True, slots=True)
 class Appliance:
-    """One appliance of the catalogue; the words are those of a scenario's appliance."""
+    """One appliance of the catalogue; the words are those of a scenario's appliance.
+
+    Attributes
+    ----------
+    per_person : bool
+        Times a day are for a household of two and go with the number of people.
+    shrink_frac : float
+        Part of its use given up while the battery is low, by people who economise.
+    when_away : bool
+        Runs on while nobody is home.
+    only_above_charge_frac : float or None
+        Spare-sun use runs above this charge only.
+    """
 
     name: str
     label: str
@@ -54,6 +66,10 @@ class Appliance:
     medical: bool
     mean_draw: MeanDraw | None
     heat_w: float
+    per_person: bool
+    shrink_frac: float
+    when_away: bool
+    only_above_charge_frac: float | None
     sources: Mapping[str, str]
 
 
@@ -241,6 +257,10 @@ def _appliance(name: str, entry: Mapping[str, Any]) -> Appliance:
         medical=entry.get("medical", False),
         mean_draw=MeanDraw(**{k: v for k, v in draw.items() if k != "source"}) if draw else None,
         heat_w=heat["value"] if heat else 0.0,
+        per_person=entry.get("per_person", False),
+        shrink_frac=entry.get("shrink_frac", 0.0),
+        when_away=entry.get("when_away", entry["kind"] != "uses"),
+        only_above_charge_frac=entry.get("only_above_charge_frac"),
         sources=MappingProxyType(sources),
     )
 

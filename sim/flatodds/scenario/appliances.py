@@ -11,7 +11,9 @@ from flatodds.catalog.windows import overlapping
 from flatodds.errors import Problem
 from flatodds.scenario import defaults
 from flatodds.scenario.defaults import Ledger
-from flatodds.scenario.parts import ApplianceUse
+from flatodds.scenario.habits import as_lived
+from flatodds.scenario.parts import ApplianceUse, Household
+from flatodds.scenario.parts_habits import Habits
 from flatodds.scenario.problems import Where, shown
 from flatodds.scenario.written import WrittenAppliance, WrittenScenario
 
@@ -21,17 +23,19 @@ _RUN_WORDS = ("minutes", "times_a_day", "times_a_day_weekend", "times_sd", "wind
 
 
 def resolve_appliances(
-    written: WrittenScenario, heat: str, where: Where, ledger: Ledger
+    written: WrittenScenario, household: Household, where: Where, ledger: Ledger
 ) -> tuple[tuple[ApplianceUse, ...], list[Problem]]:
     """Resolve the household's appliances, and list what is wrong among those written."""
-    found = {use.use: _of_pattern(use) for use in patterns()[written.household.pattern].uses}
+    heat, habits = household.heat, household.habits
+    pattern = patterns()[written.household.pattern]
+    found = {use.use: as_lived(_of_pattern(use), habits) for use in pattern.uses}
     if heat == "gas furnace":
         found[FURNACE] = from_catalogue(appliances()[FURNACE])
     assumed = {name: catalogue_words(item) for name, item in found.items()}
     problems: list[Problem] = []
     seen: set[str] = set()
     for index, entry in enumerate(written.appliance):
-        reader = _Entry(entry, index, where, ledger)
+        reader = _Entry(entry, index, habits, where, ledger)
         name = entry.name or entry.use or ""
         if name in seen:
             reader.refuse("name", f'"{shown(name)}" is listed twice.', "Give one of them a name.")
@@ -72,6 +76,9 @@ def from_catalogue(item: Appliance) -> ApplianceUse:
         surge_ratio=item.surge_ratio,
         medical=item.medical,
         mean_draw=item.mean_draw,
+        only_above_charge_frac=item.only_above_charge_frac,
+        shrink_frac=item.shrink_frac,
+        when_away=item.when_away,
     )
 
 
@@ -105,15 +112,24 @@ def always_on() -> dict[str, Any]:
         "times_a_day_weekend": 1.0,
         "times_sd": 0.0,
         "windows": ALL_DAY,
+        "when_away": True,
     }
 
 
 class _Entry:
     """One [[appliance]] of the file on its way to an `ApplianceUse`."""
 
-    def __init__(self, entry: WrittenAppliance, index: int, where: Where, ledger: Ledger) -> None:
+    def __init__(
+        self,
+        entry: WrittenAppliance,
+        index: int,
+        habits: Habits,
+        where: Where,
+        ledger: Ledger,
+    ) -> None:
         self._entry = entry
         self._index = index
+        self._habits = habits
         self._where = where
         self._ledger = ledger
         self.problems: list[Problem] = []
@@ -130,7 +146,7 @@ class _Entry:
         entry = self._entry
         base = of_pattern
         if entry.use is not None and (base is None or base.use != entry.use):
-            base = from_catalogue(appliances()[entry.use])
+            base = as_lived(from_catalogue(appliances()[entry.use]), self._habits)
         if base is None and entry.name is None:
             self.refuse("name", "is missing.", 'Write use = "microwave", or a name of your own.')
             return None
@@ -139,6 +155,7 @@ class _Entry:
         use = self._changed(base) if base else self._own()
         if use is not None and not self.problems:
             self._check_runs(use)
+            self._check_need(use)
         return None if self.problems else use
 
     def _written(self) -> dict[str, Any]:
@@ -165,7 +182,7 @@ class _Entry:
             if self.problems:
                 return None
         if kind == "steady":
-            words |= always_on()
+            words = always_on() | words
         elif "times_a_day" in words:
             words.setdefault("times_a_day_weekend", words["times_a_day"])
             if base.times_a_day > 0.0 and "times_sd" not in words:
@@ -179,6 +196,9 @@ class _Entry:
                 slope_w_per_c=draw.slope_w_per_c * ratio,
                 floor_w=draw.floor_w * ratio,
             )
+        if words.get("medical"):
+            words.setdefault("shrink_frac", 0.0)
+            words.setdefault("when_away", True)
         name = self._entry.name or base.name
         left = sorted(set(_FILLED) - set(words))
         if base.use is not None and left:
@@ -197,7 +217,7 @@ class _Entry:
             for word in _RUN_WORDS:
                 if getattr(self._entry, word) is not None:
                     self.refuse(word, "has no meaning: a steady appliance is always on.")
-            words |= always_on()
+            words = always_on() | words
         if self.problems:
             return None
         if words["times_a_day"] == 0.0:
@@ -210,9 +230,12 @@ class _Entry:
             ("duty_frac", 1.0, "draws its watts during the whole run"),
             ("surge_ratio", 1.0, "starts without a surge"),
             ("medical", False, "not written"),
+            ("shrink_frac", 0.0, "not given up to save power"),
+            ("when_away", words.get("medical", False), "switched off by who goes out"),
         ):
             key = self._where.key(("appliance", self._index, word))
             words[word] = self._ledger.take(key, words.get(word), default, why)
+        words.setdefault("only_above_charge_frac", None)
         return ApplianceUse(name=str(self._entry.name), use=None, mean_draw=None, **words)
 
     def _need(self, words: tuple[str, ...]) -> None:
@@ -233,6 +256,26 @@ class _Entry:
                 f"leaves no room: a run of {use.minutes:g} minutes does not fit into"
                 f" a window of {60.0 * shortest_h:g}.",
                 "Widen the window, or write shorter runs and more of them.",
+            )
+
+    def _check_need(self, use: ApplianceUse) -> None:
+        """Check that nothing medical is shed, and that the rules fit the kind of need."""
+        if use.medical and (use.need != "must" or use.shrink_frac > 0.0):
+            word = "need" if use.need != "must" else "shrink_frac"
+            self.refuse(
+                word, "would shed something medical.", "Leave it out, or take medical away."
+            )
+        if self._entry.only_above_charge_frac is not None and use.need != "spare-sun":
+            self.refuse(
+                "only_above_charge_frac",
+                f'has no meaning with need = "{use.need}".',
+                'Write also: need = "spare-sun"',
+            )
+        if self._entry.shrink_frac and use.need != "must":
+            self.refuse(
+                "shrink_frac",
+                f'has no meaning with need = "{use.need}": it waits or is left out anyway.',
+                "Leave it out.",
             )
 
 

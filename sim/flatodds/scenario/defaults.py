@@ -15,6 +15,7 @@ HOME = ("trailer", PRACTICE)
 ARRIVAL_CHARGE_FRAC = (0.8, PRACTICE)
 INVERTER_WATTS = (0.0, "no inverter written")
 IDLE_W = (28.0, "clamp-meter audit of a motorhome by its owner (2.2 A)")
+SURGE_RATIO = (1.5, "for seconds, 1.5 to 2: from memory")
 CAUTION_ABOVE_RESERVE_FRAC = (0.15, "the reserve and 0.15 more: " + PRACTICE)
 INSIDE_DAY_C = (18.0, PRACTICE)
 INSIDE_NIGHT_C = (14.0, PRACTICE)
@@ -47,5 +48,5 @@ class Ledger:
 
     def note(self, key: str, value: object, why: str) -> None:
         """Note a value that was filled in."""
-        kept = value if isinstance(value, float | str | bool) or value is None else str(value)
+        kept = value if isinstance(value, float | int | str) or value is None else str(value)
         self.entries.append(Assumed(key, kept, why))

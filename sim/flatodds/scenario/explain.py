@@ -6,6 +6,7 @@ from flatodds.scenario.appliances import catalogue_words
 from flatodds.scenario.charging_explain import charging_rows
 from flatodds.scenario.dates import day_text
 from flatodds.scenario.defaults_arrays import EQUATOR
+from flatodds.scenario.habits import habit_words
 from flatodds.scenario.model import Scenario
 from flatodds.scenario.parts import Assumed, Stay
 from flatodds.scenario.parts_arrays import Array
@@ -34,6 +35,7 @@ def summary(scenario: Scenario) -> list[Row]:
             f"{household.pattern}, about {energy_wh / 1000.0:.1f} kWh a day from the battery"
             f" ({day_ah(energy_wh):.0f} Ah at 12.8 V), before heating and spare-sun loads",
         ),
+        *[("Habits", words) for words in [habit_words(household.habits)] if words],
         ("Inside", _inside(scenario)),
     ]
     rows += [("Stay", _stay(scenario, stay)) for stay in scenario.stays]
@@ -59,7 +61,7 @@ def _value(item: Assumed) -> str:
         return "true" if item.value else "false"
     if isinstance(item.value, float):
         return f"{item.value:.4g}" if abs(item.value) < 1e4 else f"{item.value:.0f}"
-    return item.value or "-"
+    return "-" if item.value in (None, "") else str(item.value)
 
 
 def _location(location: str) -> str:

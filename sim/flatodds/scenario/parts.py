@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from flatodds.catalog import Window
 from flatodds.catalog.reader import MeanDraw, Points, mean_rest_v
 from flatodds.scenario.parts_arrays import Shade
+from flatodds.scenario.parts_habits import Habits
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +69,15 @@ class Bank:
 
 @dataclass(frozen=True, slots=True)
 class Inverter:
-    """The inverter; watts 0: none. It idles for hours_on a day, centred on 14:00."""
+    """The inverter; watts 0: none. It idles for hours_on a day, centred on 14:00.
+
+    surge_ratio is what it gives for seconds over what it gives all day.
+    """
 
     watts: float
     idle_w: float
     hours_on: float
+    surge_ratio: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +91,7 @@ class Household:
     inside_night_c: float
     heat: str
     heat_output_w: float
+    habits: Habits
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +117,13 @@ class ApplianceUse:
         Share of the run during which it draws `watts`.
     mean_draw : MeanDraw or None
         For kind "fridge": mean power by the temperature inside.
+    only_above_charge_frac : float or None
+        Spare-sun use runs above this charge only. None: above the usual line it takes sun
+        that would charge the bank, below it sun that the bank turns away.
+    shrink_frac : float
+        Part of its use given up below the caution level, by people who economise.
+    when_away : bool
+        Whether it runs on while nobody is home.
     """
 
     name: str
@@ -128,6 +141,9 @@ class ApplianceUse:
     surge_ratio: float
     medical: bool
     mean_draw: MeanDraw | None
+    only_above_charge_frac: float | None
+    shrink_frac: float
+    when_away: bool
 
     @property
     def mean_times(self) -> float:

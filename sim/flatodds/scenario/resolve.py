@@ -21,6 +21,8 @@ from flatodds.scenario.cautions import (
 from flatodds.scenario.charging import resolve_charging
 from flatodds.scenario.charging_cautions import charging_cautions
 from flatodds.scenario.defaults import Ledger
+from flatodds.scenario.habits import resolve_habits
+from flatodds.scenario.inverter_cautions import inverter_cautions
 from flatodds.scenario.itinerary import resolve_stays
 from flatodds.scenario.limits import array_limits, roof_cautions
 from flatodds.scenario.model import Scenario
@@ -66,7 +68,7 @@ def resolve(
     inverter = _inverter(written.inverter, written.household.pattern, ledger)
     household, more = _household(written.household, bank.chemistry, where, ledger)
     shell = _shell(written.shell, home, ledger)
-    uses, wrong = resolve_appliances(written, household.heat, where, ledger)
+    uses, wrong = resolve_appliances(written, household, where, ledger)
     stays, late = resolve_stays(written.stay, where, ledger)
     other, unfit = resolve_charging(written, bank, household, stays, where, ledger)
     generator, drive, hookup = other
@@ -79,6 +81,7 @@ def resolve(
     mean_wh = day_wh(uses, inverter)
     cautions = (
         *household_cautions(uses, written.appliance, household.pattern, mean_wh, where),
+        *inverter_cautions(uses, inverter, where),
         *bank_cautions(bank, home, where),
         *looked_at,
         *roof_cautions(arrays, home, written.roof_m2, where),
@@ -205,7 +208,7 @@ _COLD = (
 def _inverter(written: WrittenInverter, pattern: str, ledger: Ledger) -> Inverter:
     watts = ledger.take("inverter.watts", written.watts, *defaults.INVERTER_WATTS)
     if watts == 0.0:
-        return Inverter(watts=0.0, idle_w=0.0, hours_on=0.0)
+        return Inverter(watts=0.0, idle_w=0.0, hours_on=0.0, surge_ratio=1.0)
     return Inverter(
         watts=float(watts),
         idle_w=ledger.take("inverter.idle_w", written.idle_w, *defaults.IDLE_W),
@@ -215,6 +218,7 @@ def _inverter(written: WrittenInverter, pattern: str, ledger: Ledger) -> Inverte
             patterns()[pattern].inverter_hours_on,
             f'household.pattern = "{pattern}"',
         ),
+        surge_ratio=ledger.take("inverter.surge_ratio", written.surge_ratio, *defaults.SURGE_RATIO),
     )
 
 
@@ -251,6 +255,8 @@ def _household(
         in_c = c_from_f(in_f) if in_c is None and in_f is not None else in_c
         inside[part] = ledger.take(f"household.inside_{part}_c", in_c, *default)
     heat = ledger.take("household.heat", written.heat, *defaults.HEAT)
+    habits, wrong = resolve_habits(written, where, ledger)
+    problems += wrong
     household = Household(
         pattern=written.pattern,
         reserve_frac=reserve_frac,
@@ -259,6 +265,7 @@ def _household(
         inside_night_c=inside["night"],
         heat=heat,
         heat_output_w=appliances()[FURNACE].heat_w if heat == "gas furnace" else 0.0,
+        habits=habits,
     )
     return household, problems
 

@@ -38,6 +38,7 @@ from flatodds.scenario.written_charging import (
     WrittenHookup,
 )
 from flatodds.scenario.written_decide import WrittenPrices, WrittenVariant
+from flatodds.scenario.written_habits import WrittenHabits, WrittenUseHabits
 
 
 class WrittenBank(Written):
@@ -115,9 +116,12 @@ class WrittenInverter(Written):
     hours_on: float | None = Field(
         default=None, ge=0.0, le=24.0, description="Hours a day it is switched on, around 14:00."
     )
+    surge_ratio: float | None = Field(
+        default=None, ge=1.0, le=5.0, description="What it gives for seconds, over its watts."
+    )
 
 
-class WrittenHousehold(Written):
+class WrittenHousehold(WrittenHabits):
     """How the people live."""
 
     pattern: Literal["light", "medium", "heavy", "none"] = Field(
@@ -166,7 +170,7 @@ class WrittenShell(Written):
     )
 
 
-class WrittenAppliance(Written):
+class WrittenAppliance(WrittenUseHabits):
     """One appliance: a name of the catalogue, or all of watts, minutes, times and window."""
 
     use: UseText | None = Field(
