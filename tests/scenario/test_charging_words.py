@@ -132,6 +132,11 @@ def test_what_is_refused(tables: str, first: str, words: str) -> None:
         ("[generator]\nwatts = 900\ncharger_amps = 60\n", "more than the generator's 900 W"),
         ("[generator]\nwatts = 5000\ncharger_amps = 90\n", "more than this bank takes (60 A"),
         ("[drive]\namps = 90\nevery_days = 3\n", "drive.amps = 90 is more"),
+        (
+            '[generator]\nwatts = 900\nhours = ["8-10", "16-19"]\n[[appliance]]\nname = "a"\n'
+            'watts = 90\nside = "dc"\nkind = "steady"\n',
+            "In the 13 hours without generator the household uses about",
+        ),
         ("[generator]\nwatts = 1000\nload_l_per_kwh = 2.5\n", "is a lot"),
     ],
 )

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from flatodds.outcomes import Facts
+from flatodds.report.generator_words import charging_sentences
 from flatodds.report.words import (
     CANNOT_TELL,
     TOO_ROUGH,
@@ -64,6 +65,11 @@ def stay_detail(
     return [
         *answer_lines(summary, facts, stay, where),
         *([f"  {happens}"] if happens else []),
+        *(
+            line
+            for text in charging_sentences(summary, facts, stay)
+            for line in wrapped(text, indent="  ")
+        ),
         "",
         *chart(stay, facts),
         "",
@@ -157,6 +163,7 @@ def plain_detail(
     texts = [
         *answer_lines(summary, facts, stay, where),
         when_sentence(stay),
+        *charging_sentences(summary, facts, stay),
         *(f"If {words}: {seen(chance, units)}." for words, chance in guesses),
         f"On an average day the panels bring {energy(stay['array_kwh']['mean'] / nights, facts)}, "
         f"{energy(stay['demand_kwh']['mean'] / nights, facts)} are needed, and "

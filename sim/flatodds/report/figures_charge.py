@@ -165,13 +165,18 @@ def week_figure(name: str, week: xr.Dataset, lines: Lines) -> Shown:
         legend_on_top(figure, upper, columns=2)
         title = "One bad week, hour by hour: charge, sun and use"
         svg = svg_of(figure, name, title, finding)
-    head = ("day", "sun taken in", "used", "hours without power", "lowest charge")
+    head: tuple[str, ...] = ("day", "sun taken in", "used", "hours without power", "lowest charge")
+    rows = week_rows(week)
+    for words, (watts, _) in other_power(week).items():
+        by_day = watts.reshape(-1, 24).sum(axis=1) / 1000.0
+        head = (*head, words)
+        rows = tuple((*row, f"{kwh:.2f} kWh") for row, kwh in zip(rows, by_day, strict=True))
     note = (
         f"Simulated year {week.attrs['member']}, for sun and use as estimated, on the clock of the "
         "place. Every hour of it is in tables/bad_week_hours.csv."
     )
     note += cold_note(week, lines)
-    return Shown(name, "What trouble looks like", finding, svg, head, week_rows(week), note)
+    return Shown(name, "What trouble looks like", finding, svg, head, rows, note)
 
 
 def week_finding(week: xr.Dataset) -> str:
@@ -247,13 +252,43 @@ def draw_week_power(axes: Axes, week: xr.Dataset) -> None:
     axes.stairs(taken, hours, fill=True, facecolor=AMBER, edgecolor=BROWN, label="sun taken")
     axes.stairs(offered, hours, color=BROWN, linewidth=1.3, linestyle=":", label="on offer")
     axes.stairs(demand, hours, color=GREY, linewidth=1.8, label="use")
-    axes.set_ylim(0.0, 1.12 * max(float(offered.max()), float(demand.max()), 1.0))
+    other = other_power(week)
+    for words, (watts, hatch) in other.items():
+        axes.stairs(
+            watts,
+            hours,
+            fill=True,
+            facecolor="#ffffff",
+            edgecolor=INK,
+            hatch=hatch,
+            linewidth=0.9,
+            label=words,
+            zorder=0.9,
+        )
+    most = max(float(watts.max()) for watts in (offered, demand, *(w for w, _ in other.values())))
+    axes.set_ylim(0.0, 1.12 * max(most, 1.0))
     axes.locator_params(axis="y", nbins=4)
     axes.grid(axis="y")
     day_axis(axes, week, named=True)
     axes.tick_params(axis="x", labelsize=11.5)
     axes.set_title("sun and use, watts", loc="left", fontsize=SMALL, pad=24.0)
-    axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.02), ncols=3, handlelength=1.2)
+    axes.legend(
+        loc="lower left", bbox_to_anchor=(0.0, 1.02), ncols=3 + len(other), handlelength=1.2
+    )
+
+
+def other_power(week: xr.Dataset) -> dict[str, tuple[Floats, str]]:
+    """Collect charging other than sun in the week shown: words -> (watts by hour, hatch)."""
+    found: dict[str, tuple[Floats, str]] = {}
+    for key, words, hatch in (
+        ("generator_w", "generator", "///"),
+        ("drive_w", "driving", "...."),
+        ("hookup_w", "hookup", "++++"),
+    ):
+        watts = week[key].to_numpy().astype(np.float64) if key in week else np.zeros(1)
+        if watts.max() > 0.0:
+            found[words] = (watts, hatch)
+    return found
 
 
 def day_axis(axes: Axes, week: xr.Dataset, *, named: bool) -> None:

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.axes import Axes
 
+OTHERS = ("generator_wh", "drive_wh", "hookup_wh")
 WHISKERS: Mapping[str, float] = {"low": 0.10, "high": 0.90}
 # need class -> words, fill, edge, hatch
 CLASSES: Mapping[str, tuple[str, str, str, str]] = {
@@ -58,6 +59,7 @@ class MonthEnergy:
     month: int
     nights: int
     array: float
+    other: float
     spilled: float
     demand: float
     served: float
@@ -89,6 +91,7 @@ def months_of(dataset: xr.Dataset, stay: int) -> list[MonthEnergy]:
                 month=int(dataset["period_month"][at]),
                 nights=nights,
                 array=mean("array_wh"),
+                other=sum(mean(key) for key in OTHERS if key in dataset),
                 spilled=mean("spilled_wh"),
                 demand=mean("demand_wh"),
                 served=mean("served_wh"),
@@ -161,12 +164,13 @@ def went_figure(name: str, months: Sequence[MonthEnergy]) -> Shown:
     def total(key: str) -> float:
         return float(sum(getattr(m, key) * m.nights for m in months))
 
-    offered = total("array") + total("spilled")
+    offered = total("array") + total("spilled") + total("other")
+    offered_by = "that sun and other charging offered" if total("other") else "the sun offered"
     finding = "The panels brought nothing."
     if offered > 0.0:
         spare, lost = total("spilled") / offered, total("bank_loss") / offered
         finding = (
-            f"Of the {number(offered)} kWh the sun offered, {percent_text(spare)} went unused and "
+            f"Of the {number(offered)} kWh {offered_by}, {percent_text(spare)} went unused and "
             f"{percent_text(lost)} was lost inside the battery."
         )
     with drawing():

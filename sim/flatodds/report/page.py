@@ -213,6 +213,7 @@ def _figures(source: _Source, at: int, odds: Sequence[Part]) -> tuple[Shown, ...
     """Draw all figures of one stay, in the order they are told."""
     from flatodds.report import figures_charge as charge
     from flatodds.report import figures_energy as amounts
+    from flatodds.report import figures_generator as generator
     from flatodds.report import figures_odds as chances
 
     facts, stay, name = source.facts, source.summary["stays"][at], f"s{at + 1}"
@@ -220,6 +221,8 @@ def _figures(source: _Source, at: int, odds: Sequence[Part]) -> tuple[Shown, ...
     months = amounts.months_of(source.dataset, at)
     uses = amounts.uses_of(stay, *_habits(source.scenario))
     dawns, week = charge.dawns_of(source.dataset, source.worst_days, at), source.weeks.get(at)
+    engine = None if source.scenario is None else source.scenario.generator
+    oil = None if engine is None else engine.service_hours
     found = (
         chances.squares_figure(f"{name}-hundred", stay, facts, members, "stays"),
         charge.dawn_figure(f"{name}-dawn", dawns, lines),
@@ -227,6 +230,7 @@ def _figures(source: _Source, at: int, odds: Sequence[Part]) -> tuple[Shown, ...
         chances.month_odds_figure(f"{name}-months", odds),
         amounts.sun_figure(f"{name}-sun", months, facts),
         amounts.went_figure(f"{name}-went", months),
+        generator.generator_figure(f"{name}-generator", generator.runs_of(source.dataset, at), oil),
         amounts.uses_figure(f"{name}-uses", uses, facts),
         chances.wrong_figure(f"{name}-wrong", stay, facts, members),
     )

@@ -86,7 +86,7 @@ def resolve(
         *looked_at,
         *roof_cautions(arrays, home, written.roof_m2, where),
         *place_cautions(stays, written.units, where),
-        *charging_cautions(other, bank, where),
+        *charging_cautions(other, bank, household.reserve_frac, mean_wh, where),
     )
     scenario = Scenario(
         title=title,

@@ -1,0 +1,60 @@
+"""What is said about generator, driving and hookups; nothing where the rig has none."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flatodds.outcomes import Facts
+from flatodds.report.words import counted, number, seen
+from flatodds.units import gal_from_l
+
+Part = Mapping[str, Any]
+
+
+def hours_text(hours: float) -> str:
+    """Count hours as people do: whole when there are many."""
+    said = number(hours)
+    return f"{said} hour" if said == "1.0" else f"{said} hours"
+
+
+def litres_text(litres: float) -> str:
+    """Write a volume in litres and US gallons."""
+    return f"{number(litres)} litres ({number(gal_from_l(litres))} gal)"
+
+
+def generator_sentences(summary: Part, facts: Facts, stay: Part) -> list[str]:
+    """Say how much the generator runs in a stay, and what the odds are without it."""
+    needed = stay["odds_generator_needed"]
+    if needed is None:
+        return []
+    units = counted(summary["members"], facts.record_years)
+    if needed["estimate"] <= 0.0:
+        return [f"The generator was needed in none of {units}."]
+    hours, fuel = stay["generator_hours"], stay["fuel_litres"]
+    text = (
+        f"Generator: {hours_text(hours['mean'])} and {litres_text(fuel['mean'])} in such a stay; "
+        f"1 in 10 needs more than {hours_text(hours['p90'])}."
+    )
+    if needed["estimate"] < 1.0:
+        text += f" Needed at all in {seen(needed['estimate'], units)}."
+    without = stay["odds_flat_without_generator"]
+    if without is None:
+        return [text]
+    text += f" Without it, as you wrote it: {seen(without['estimate'], units)}"
+    return [f"{text}."]
+
+
+def other_sentence(stay: Part) -> str:
+    """Say what driving and hookups bring; empty where there are none."""
+    said = [
+        f"{words} {number(stay[key]['mean'])} kWh in such a stay."
+        for key, words in (("drive_kwh", "Driving adds"), ("hookup_kwh", "Hookup nights add"))
+        if stay[key] is not None
+    ]
+    return " ".join(said)
+
+
+def charging_sentences(summary: Part, facts: Facts, stay: Part) -> list[str]:
+    """Say all of it."""
+    return [*generator_sentences(summary, facts, stay), *filter(None, [other_sentence(stay)])]

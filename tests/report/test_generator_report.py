@@ -1,0 +1,93 @@
+"""What people are told of a generator: on the screen, in the report, and nothing without one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from flatodds.engine.results import Case, Results
+from flatodds.outcomes import Outcomes
+from flatodds.report.figures_generator import generator_figure, runs_of
+from flatodds.report.generator_words import generator_sentences, other_sentence
+from flatodds.report.page import page_html
+from flatodds.report.screen import screen_text
+
+Fabricate = Callable[..., Results]
+
+CASES = (Case("as_estimated", 1.0, 1.0, 1.0), Case("without_generator", 1.0, 1.0, 0.0))
+
+
+def with_generator(fabricate: Fabricate, hours: tuple[float, float] = (6.0, 14.0)) -> Outcomes:
+    """Two months of so many hours each; a tenth of the members need twice as much."""
+    flat = np.zeros((2, 40, 2))
+    flat[0, :2, 0] = 5.0
+    flat[1, :10, 0] = 5.0
+    results = fabricate(flat, cases=CASES)
+    ran = np.broadcast_to(np.array(hours), (2, 40, 2)).copy()
+    ran[:, 36:] *= 2.0
+    ran[1] = 0.0
+    results.sums["generator_hours"] = ran
+    results.sums["generator_starts"] = np.ceil(ran)
+    results.sums["generator_wh"] = 700.0 * ran
+    results.sums["fuel_l"] = 0.5 * ran
+    results.sums["hookup_wh"] = np.full((2, 40, 2), 2000.0)
+    results.daily["generator_h"] = np.full((40, 60), 0.5, dtype=np.float32)
+    return Outcomes.from_results(results)
+
+
+def test_hours_litres_and_the_odds_without(fabricate: Fabricate) -> None:
+    outcomes = with_generator(fabricate)
+    summary = outcomes.summary()
+    stay = summary["stays"][0]
+    (text,) = generator_sentences(summary, outcomes.facts, stay)
+    assert text.startswith("Generator: 22 hours and 11 litres (2.9 gal) in such a stay;")
+    assert "Without it, as you wrote it: 25 of 100." in text
+    assert stay["odds_generator_needed"]["estimate"] == 1.0
+    assert stay["worst_week"]["one_in_ten"]["generator_hours_day"] == pytest.approx(0.5)
+    assert [m["generator_hours"]["mean"] for m in stay["months"]] == pytest.approx([6.6, 15.4])
+    assert other_sentence(stay) == "Hookup nights add 4.0 kWh in such a stay."
+
+
+def test_the_screen_and_the_page_say_it(fabricate: Fabricate) -> None:
+    outcomes = with_generator(fabricate)
+    for plain in (False, True):
+        text = screen_text(outcomes.summary(), outcomes.facts, outcomes.dawn_charge(), plain=plain)
+        assert "22 hours and 11 litres" in " ".join(text.split())
+        assert max(map(len, text.splitlines())) <= 80
+    page = page_html(outcomes)
+    assert "The generator" in page
+    assert "asks most of the generator" in page
+    assert "Carbon monoxide" in page
+
+
+def test_without_a_generator_nothing_is_said(one_stay: Outcomes) -> None:
+    summary = one_stay.summary()
+    stay = summary["stays"][0]
+    assert generator_sentences(summary, one_stay.facts, stay) == []
+    assert other_sentence(stay) == ""
+    assert runs_of(one_stay.dataset, 0) == []
+    assert generator_figure("x", [], None) is None
+    assert stay["worst_week"]["median"]["generator_hours_day"] is None
+    assert "generator" not in " ".join(summary["cautions"])
+
+
+def test_the_finding_is_computed(fabricate: Fabricate) -> None:
+    shown = generator_figure("g", runs_of(with_generator(fabricate).dataset, 0), 10.0)
+    assert shown is not None
+    assert shown.finding.startswith("Jan asks most of the generator: 0.51 hours on an average day")
+    assert "22 hours and 11 litres (2.9 gal) of fuel, and 2.2 changes of oil" in shown.finding
+    rows: list[Any] = [row[0] for row in shown.rows]
+    assert rows == ["Dec", "Jan"]
+
+
+def test_a_generator_nobody_needed(fabricate: Fabricate) -> None:
+    outcomes = with_generator(fabricate, (0.0, 0.0))
+    summary = outcomes.summary()
+    (text,) = generator_sentences(summary, outcomes.facts, summary["stays"][0])
+    assert text == "The generator was needed in none of 40 simulated stays."
+    shown = generator_figure("g", runs_of(outcomes.dataset, 0), None)
+    assert shown is not None
+    assert shown.finding == "The generator was not needed in any simulated stay."
