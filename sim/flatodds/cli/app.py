@@ -6,7 +6,15 @@ from collections.abc import Sequence
 
 import typer
 
-from flatodds.cli import decide, decide_days, decide_sweep, run, scenario_commands, weather
+from flatodds.cli import (
+    decide,
+    decide_arrivals,
+    decide_days,
+    decide_sweep,
+    run,
+    scenario_commands,
+    weather,
+)
 from flatodds.cli.plain import say, tell, wrapped_lines
 from flatodds.errors import FlatoddsError
 
@@ -26,6 +34,7 @@ app.command("check")(scenario_commands.check)
 app.command("run")(run.run)
 app.command("compare")(decide.compare)
 app.command("sweep")(decide_sweep.sweep)
+app.command("arrivals")(decide_arrivals.arrivals)
 app.command("days-left")(decide_days.days_left)
 app.command("schema")(scenario_commands.schema)
 app.add_typer(weather.app)
