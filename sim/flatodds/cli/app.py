@@ -64,6 +64,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except FlatoddsError as error:
         tell(wrapped_lines(str(error)))
         return error.exit_code
+    except OSError as error:  # what no room could put better: a name too long, a lost disk
+        tell(wrapped_lines(f"{error.filename or 'flatodds'}: {error.strerror or error}."))
+        return FlatoddsError.exit_code
     except KeyboardInterrupt:
         tell("Stopped.")
         return INTERRUPTED

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
@@ -142,7 +142,7 @@ def _explained(error: Mapping[str, Any], where: Where) -> Problem:
     if kind == "literal_error":
         return _not_allowed(line, key, word, value, path)
     if kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
-        return _out_of_range(line, key, word, value, path)
+        return _out_of_range(line, key, word, value, path, error.get("ctx", {}))
     if kind == "finite_number":
         return Problem(line, f"{key} is {value_text(value)}; a finite number is needed.")
     wanted, hint = _wanted(kind, word, value, path)
@@ -210,14 +210,32 @@ def _inner(field: FieldInfo | None) -> list[Any]:
     return found
 
 
-def _out_of_range(line: str, key: str, word: str, value: object, path: Path) -> Problem:
-    bounds = _bounds(field_at(path))
-    low, high = bounds.get("ge", bounds.get("gt")), bounds.get("le", bounds.get("lt"))
+def _element_bounds(field: FieldInfo | None) -> dict[str, float]:
+    """Limits of the entries of a list."""
+    parts = [field.annotation] if field else []
+    while parts:
+        part = parts.pop()
+        if get_origin(part) is list:
+            return _bounds(FieldInfo.from_annotation(get_args(part)[0]))
+        parts.extend(get_args(part))
+    return {}
 
-    found = f"{key} = {value_text(value)}; it must be from {low:g} to {high:g}."
-    if "gt" in bounds:
-        found = f"{key} = {value_text(value)}; it must be above {low:g} and at most {high:g}."
-    return Problem(line, found, _unit_hint(word, value, path))
+
+def _out_of_range(
+    line: str, key: str, word: str, value: object, path: Path, context: Mapping[str, Any]
+) -> Problem:
+    """Tell both limits where the field states them, else the one that was broken."""
+    field, in_list = field_at(path), isinstance(path[-1], int)
+    bounds = {**context, **(_element_bounds(field) if in_list else _bounds(field))}
+    low, high = bounds.get("ge", bounds.get("gt")), bounds.get("le", bounds.get("lt"))
+    if low is None or high is None:
+        limit = f"at least {low:g}" if high is None else f"at most {high:g}"
+    elif "gt" in bounds:
+        limit = f"above {low:g} and at most {high:g}"
+    else:
+        limit = f"from {low:g} to {high:g}"
+    found = f"{key} = {value_text(value)}; it must be {limit}."
+    return Problem(line, found, "" if in_list else _unit_hint(word, value, path))
 
 
 def _unit_hint(key: str, value: object, path: Path) -> str:

@@ -16,6 +16,7 @@ MOST_BYTES = 1024 * 1024
 MOST_NESTING = 32
 MOST_KEYS = 1000
 MOST_DIGITS = 100
+MOST_LINES = 20_000
 MOST_MARKS = 5000  # opening brackets and commas
 MOST_WHOLE = 10**15  # larger whole numbers are no quantity of anything here
 
@@ -24,8 +25,14 @@ MOST_WHOLE = 10**15  # larger whole numbers are no quantity of anything here
 _TOKEN = re.compile(
     r'"""(?:[^\\]|\\.)*?(?:"""|\Z)|\'\'\'.*?(?:\'\'\'|\Z)'
     r'|"(?:[^"\\\n]|\\[^\n])*"?|\'[^\'\n]*\'?|#[^\n]*'
-    rf"|[\[\]{{}}=,\n]|\d[\d_]{{{MOST_DIGITS},}}",
+    rf"|[\[\]{{}}=,.\n]|\d[\d_]{{{MOST_DIGITS},}}",
     re.DOTALL,
+)
+# Controls, marks that reorder or are not seen (Unicode Standard, Annex 9 and chapter 23), and
+# halves of surrogate pairs.
+_HIDDEN = re.compile(
+    r"[\x00-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff\ud800-\udfff"
+    r"\U000e0000-\U000e007f]"
 )
 _CURLY = re.compile("[“”„‟‘’‚‛«»]")
 _POSITION = re.compile(r"\(at line (\d+), column (\d+)\)")
@@ -60,14 +67,20 @@ def decoded(raw: bytes, name: str) -> str:
 
 
 def text_problems(text: str, name: str) -> list[Problem]:
-    """Problems to be found before parsing: depth, number of keys, endless numbers."""
-    depth, keys, marks, line = 0, 0, 0, 1
+    """Problems to be found before parsing: length, depth, number of keys, endless numbers."""
+    if text.count("\n") > MOST_LINES:
+        return [Problem(name, f"holds too much for a scenario: over {MOST_LINES:,} lines.")]
+    depth, keys, marks, dots, line = 0, 0, 0, 0, 1
     found: list[Problem] = []
     for match in _TOKEN.finditer(text):
         piece = match[0]
         marks += piece in "[{,"
         if marks > MOST_MARKS:
             return [*found, Problem(f"{name} line {line}", "Holds too much for a scenario.")]
+        dots = dots + 1 if piece == "." else dots * (piece not in "=,[{\n")
+        if dots > MOST_NESTING:
+            words = f"A key goes too deep: it has more than {MOST_NESTING} parts."
+            return [*found, Problem(f"{name} line {line}", words)]
         if piece in ("[", "{"):
             depth += 1
             if depth > MOST_NESTING:
@@ -162,15 +175,7 @@ def value_problems(document: Mapping[str, Any], where: Where) -> list[Problem]:
 
 def hidden(text: str) -> bool:
     """Whether a text holds control characters or marks that reorder what is shown."""
-    return any(
-        ord(mark) < 32
-        or 0x7F <= ord(mark) < 0xA0
-        or mark in "\u200e\u200f\u2028\u2029\ufeff"
-        or "\u202a" <= mark <= "\u202e"
-        or "\u2066" <= mark <= "\u2069"
-        or 0xD800 <= ord(mark) < 0xE000
-        for mark in text
-    )
+    return _HIDDEN.search(text) is not None
 
 
 def _unusable(value: object) -> tuple[str, str] | None:
