@@ -22,7 +22,8 @@ def cycled_round_trip(kind: Chemistry, c_rate: float, steps: int = 20_000) -> fl
         share = (x - left[0]) / (right[0] - left[0])
         rest_v = left[1] + share * (right[1] - left[1])
         energy_out += (rest_v - current_a * kind.resistance_ohm_100ah) * 100.0 / steps
-        energy_in += (rest_v + current_a * kind.resistance_ohm_100ah) * 100.0 / steps
+        charging_v = rest_v + current_a * kind.resistance_ohm_100ah + kind.charge_over_v
+        energy_in += charging_v * 100.0 / steps
     return energy_out / (energy_in / kind.charge_efficiency_frac)
 
 
@@ -39,9 +40,10 @@ def test_round_trip_falls_with_current() -> None:
 
 
 def test_coulombic_efficiency_by_hand() -> None:
-    # 12 V flat, 10 A through 0.06 ohm: out 11.4 V, in 12.6 V per ampere-hour.
+    # 12 V flat, 10 A through 0.06 ohm: out 11.4 V, in 12.6 V and overvoltage per ampere-hour.
     points = ((0.0, 12.0), (1.0, 12.0))
-    assert coulombic_efficiency(0.9, points, 0.06, 0.1) == pytest.approx(0.9 * 12.6 / 11.4)
+    assert coulombic_efficiency(0.9, points, 0.06, 0.1, 0.0) == pytest.approx(0.9 * 12.6 / 11.4)
+    assert coulombic_efficiency(0.8, points, 0.06, 0.1, 0.9) == pytest.approx(0.8 * 13.5 / 11.4)
 
 
 def test_mean_rest_voltage_by_hand() -> None:

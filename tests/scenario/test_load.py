@@ -66,7 +66,7 @@ SINGLE = [
     ("amp_hours = 400", "amp_hours = 5120", 4, "66 kWh", "write: bank.amp_hours = 400"),
     ("volts = 12", "volts = 36", 3, "bank.volts = 36 is not offered; use 12, 24 or 48", ""),
     ("volts = 12", 'volts = "12"', 3, 'bank.volts = "12" is not offered', ""),
-    ('"lithium"', '"flooded"', 2, 'use "lithium", "agm" or "ideal"', ""),
+    ('"lithium"', '"nickel"', 2, '"sodium" or "ideal"', ""),
     ('"lithium"', '"Lithum"', 2, '"Lithum" is not offered', 'bank.chemistry = "lithium"'),
     ('"lithium"', "1", 2, "bank.chemistry = 1 is not offered", ""),
     ("watts = 800", "watts = -800", 5, "array.watts = -800", ""),

@@ -176,7 +176,7 @@ def test_either_spelling_replaces_the_other(start: Scenario) -> None:
         ({"bank.amp_hours": -1}, "must be above 0"),
         ({"bank.amp_hours": float("nan")}, "is nan"),
         ({"bank.amp_hours": "400"}, "should be a number"),
-        ({"bank.chemistry": "flooded"}, "is not offered"),
+        ({"bank.chemistry": "nickel"}, "is not offered"),
         ({"bank": 3}, "bank should be a table"),
         ({"array.1.watts": 1}, "goes beyond the list"),
         ({"appliance.watts": 1}, "lists 0 of appliance"),

@@ -42,7 +42,7 @@ def test_the_demos_agree_with_the_schema(validator: Any, name: str) -> None:
     ("old", "new"),
     [
         ("array.watts", "array.wats"),
-        ('"lithium"', '"flooded"'),
+        ('"lithium"', '"nickel"'),
         ("= 400 ", '= "400"'),
         ("= 45", "= 366"),
         ("array.watts       = 800", "array = []"),

@@ -2,8 +2,12 @@
 
 The state is the charge q [Ah] of the whole bank. Its stored energy is the integral of the
 open-circuit voltage over charge, E(q), so power P at the terminals and mean current I obey
-P = (V -/+ I R) I with V = dE/dq averaged over the hour, and every loss is computed from its
-cause (resistance, coulombic inefficiency, self-discharge), never as a remainder.
+P = (V -/+ I R) I with V = dE/dq averaged over the hour (and, charging, a constant
+overvoltage above it), and every loss is computed from its cause (resistance, overvoltage,
+coulombic inefficiency, self-discharge), never as a remainder.
+
+Part of the charge of lead is *available*, the rest *bound*: fast discharge empties the
+available well before the bound one can follow (`flatodds.battery.kinetic` has the fit).
 """
 
 from __future__ import annotations
@@ -54,6 +58,16 @@ class Bank(NamedTuple):
     lag_decay: float  # share of the bank's temperature difference left after an hour [1]
     inside_frac: float  # 1 in the cabin, 0 in the outside air [1]
     cold_start_frac: float  # share of the charge current just above the cut [1]
+    charge_over_v: float  # terminals above the rest voltage while charging, at any current [V]
+    knee_frac: float  # charge from which the charge efficiency falls [1]
+    knee_slope: float  # and by how much for each share of charge beyond [1]
+    available_frac: float  # share of the charge that is at once available; 1: no rate effect
+    well_decay: float  # share of the wells' difference in level left after an hour [1]
+    well_drain: float  # fall of the available charge in an hour of 1 A [Ah]
+    pad_w: float  # heating pad [W]
+    pad_set_c: float  # temperature it keeps [deg C]
+    pad_lift_k_per_w: float  # warming of the bank by an hour of 1 W [K]
+    pad_always: float  # 1: a load like any other; 0: only what would charge feeds it
 
 
 @inlined
@@ -89,6 +103,16 @@ def pick_bank(table: Array, design: int) -> Bank:
         table[22, design],
         table[23, design],
         table[24, design],
+        table[25, design],
+        table[26, design],
+        table[27, design],
+        table[28, design],
+        table[29, design],
+        table[30, design],
+        table[31, design],
+        table[32, design],
+        table[33, design],
+        table[34, design],
     )
 
 
@@ -147,15 +171,35 @@ def cold_gate(bank: Bank, temp_c: float, locked: float) -> tuple[float, float]:
 
 
 @inlined
-def accepted_a(bank: Bank, charge_ah: float, offered_a: float) -> float:
+def charge_efficiency(bank: Bank, charge_ah: float, amps: float) -> float:
+    """Coulombic efficiency of an hour of charging, at the charge in the middle of it [1].
+
+    The middle depends on the efficiency, and is found in two steps.
+
+    Constant up to the knee, then falling in a straight line: near full, lead makes gas of
+    an ever larger part of the current.
+    """
+    f = type(charge_ah)
+    missing_ah = max(bank.capacity_ah - charge_ah, f(0.0))
+    half_ah = f(0.5) * min(amps, missing_ah * (f(1.0) / bank.acceptance_h))
+    per_ah = f(1.0) / bank.capacity_ah
+    beyond = max(min(charge_ah * per_ah, f(1.0)) - bank.knee_frac, f(0.0))
+    first = bank.charge_efficiency - bank.knee_slope * beyond
+    middle = min((charge_ah + first * half_ah) * per_ah, f(1.0))
+    second = bank.charge_efficiency - bank.knee_slope * max(middle - bank.knee_frac, f(0.0))
+    middle = min((charge_ah + second * half_ah) * per_ah, f(1.0))
+    return bank.charge_efficiency - bank.knee_slope * max(middle - bank.knee_frac, f(0.0))
+
+
+@inlined
+def accepted_a(bank: Bank, charge_ah: float, offered_a: float, eta: float) -> float:
     """Mean current the bank accepts in an hour in which `offered_a` is on offer [A].
 
     The ampere-hour rule (Woodbridge 1935): current never exceeds the missing charge over
     tau. Constant current until it meets that line, exponential after, both integrated
-    exactly over the hour.
+    exactly over the hour. `eta` is the hour's coulombic efficiency.
     """
     f = type(charge_ah)
-    eta = bank.charge_efficiency
     tau = bank.acceptance_h
     per_eta = f(1.0) / eta
     current = max(offered_a, f(1e-9))
@@ -182,11 +226,66 @@ def signed_a(volts: float, resistance_ohm: float, net_w: float) -> float:
 
 
 @inlined
+def drawable_a(bank: Bank, charge_ah: float, available_ah: float, floor_ah: float) -> float:
+    """Steady current that in an hour brings the bank just down to its floor [A].
+
+    Two wells (Manwell and McGowan 1993, closed form): loads draw from the available one,
+    the bound one flows after. What cannot be drawn lies at the bottom of both.
+    """
+    f = type(charge_ah)
+    share = bank.available_frac
+    without = available_ah * bank.well_decay + share * charge_ah * (f(1.0) - bank.well_decay)
+    quick = (without - share * floor_ah) * (f(1.0) / bank.well_drain)
+    slow = charge_ah - floor_ah
+    return max(min(quick, slow) if share < f(1.0) else slow, f(0.0))
+
+
+@inlined
+def after_an_hour_ah(bank: Bank, charge_ah: float, available_ah: float, change_ah: float) -> float:
+    """Available charge after an hour in which the whole charge changed steadily [Ah].
+
+    Charging fills the available well first; what it cannot hold goes on to the bound one.
+    """
+    f = type(charge_ah)
+    share = bank.available_frac
+    mixed = available_ah * bank.well_decay + share * charge_ah * (f(1.0) - bank.well_decay)
+    return min(max(mixed + change_ah * bank.well_drain, f(0.0)), share * bank.capacity_ah)
+
+
+@inlined
+def level_ah(bank: Bank, charge_ah: float, available_ah: float) -> float:
+    """Charge the bank seems to have to whoever draws from it [Ah]: the lower of two levels."""
+    share = bank.available_frac
+    seems = min(charge_ah, available_ah * (type(charge_ah)(1.0) / share))
+    return seems if share < type(charge_ah)(1.0) else charge_ah
+
+
+@inlined
+def unheated_c(bank: Bank, bank_c: float, cabin_c: float, outdoor_c: float) -> float:
+    """Bank temperature an hour later without heating [deg C]; it lags what is around."""
+    inside = bank.inside_frac
+    around = inside * cabin_c + (type(bank_c)(1.0) - inside) * outdoor_c
+    return around + (bank_c - around) * bank.lag_decay
+
+
+@inlined
+def pad_wanted_w(bank: Bank, unheated: float) -> float:
+    """Mean power with which a modulating pad ends the hour at its set temperature [W].
+
+    Exact for a bank that is one lump: warming is proportional to the power, up to all of it.
+    """
+    f = type(unheated)
+    needed = (bank.pad_set_c - unheated) * (f(1.0) / max(bank.pad_lift_k_per_w, f(1e-9)))
+    return min(max(needed, f(0.0)), bank.pad_w)
+
+
+@inlined
 def expected_v(bank: Bank, charge_ah: float, net_w: float, floor_ah: float) -> float:
     """First estimate of the hour's mean open-circuit voltage [V]."""
     per_ah = type(charge_ah)(1.0) / bank.capacity_ah
     volts = open_circuit_v(bank, charge_ah * per_ah)
-    amps = signed_a(volts, bank.resistance_ohm, net_w)
+    over = bank.charge_over_v if net_w > type(charge_ah)(0.0) else type(charge_ah)(0.0)
+    amps = signed_a(volts + over, bank.resistance_ohm, net_w)
     amps = min(max(amps, -bank.discharge_limit_a), bank.charge_limit_a)
     ends = min(max(charge_ah + amps, min(charge_ah, floor_ah)), bank.capacity_ah)
     return mean_v(bank, charge_ah, ends)
@@ -194,16 +293,22 @@ def expected_v(bank: Bank, charge_ah: float, net_w: float, floor_ah: float) -> f
 
 @inlined
 def exchange(
-    bank: Bank, charge_ah: float, net_w: float, gate: float, floor_ah: float, volts: float
-) -> tuple[float, float, float, float, float, float]:
+    bank: Bank,
+    charge_ah: float,
+    available_ah: float,
+    net_w: float,
+    gate: float,
+    floor_ah: float,
+    volts: float,
+) -> tuple[float, float, float, float, float, float, float]:
     """Charge or discharge the bank for one hour.
 
     Parameters
     ----------
     bank : Bank
         Scalars of one bank.
-    charge_ah : float
-        Charge at the start of the hour [Ah].
+    charge_ah, available_ah : float
+        Charge at the start of the hour, and the part of it that is at once available [Ah].
     net_w : float
         Power offered to (positive) or wanted from (negative) the terminals [W].
     gate : float
@@ -215,29 +320,33 @@ def exchange(
 
     Returns
     -------
-    charge_ah, charge_a, discharge_a, accepted_w, delivered_w, loss_w : float
-        New charge, mean currents, powers at the terminals and power lost inside. Powers are
+    charge_ah, available_ah, charge_a, discharge_a, accepted_w, delivered_w, loss_w : float
+        New charges, mean currents, powers at the terminals and power lost inside. Powers are
         those that the currents make at the hour's true mean voltage, so the energy balance
         is exact; against the wanted power they are off by the second step of a fast fixed
         point, below 1e-4.
     """
     f = type(charge_ah)
     zero = f(0.0)
-    amps = signed_a(volts, bank.resistance_ohm, net_w)
-    into = accepted_a(bank, charge_ah, min(max(amps, zero), bank.charge_limit_a * gate))
-    most_out = min(bank.discharge_limit_a, max(charge_ah - floor_ah, zero))
+    over = bank.charge_over_v if net_w > zero else zero
+    amps = signed_a(volts + over, bank.resistance_ohm, net_w)
+    offered = min(max(amps, zero), bank.charge_limit_a * gate)
+    eta = charge_efficiency(bank, charge_ah, offered)
+    into = accepted_a(bank, charge_ah, offered, eta)
+    most_out = min(bank.discharge_limit_a, drawable_a(bank, charge_ah, available_ah, floor_ah))
     out = min(max(-amps, zero), most_out)
-    new = charge_ah + bank.charge_efficiency * into - out
+    new = charge_ah + eta * into - out
+    available = after_an_hour_ah(bank, charge_ah, available_ah, eta * into - out)
     volts = mean_v(bank, charge_ah, new)
-    accepted = into * (volts + into * bank.resistance_ohm)
+    accepted = into * (volts + over + into * bank.resistance_ohm)
     delivered = out * (volts - out * bank.resistance_ohm)
-    loss = (into * into + out * out) * bank.resistance_ohm + (
-        f(1.0) - bank.charge_efficiency
-    ) * into * volts
+    loss = (into * into + out * out) * bank.resistance_ohm + (f(1.0) - eta) * into * volts
+    loss += into * over
     leak = new * bank.self_discharge_per_h
     middle = (new - f(0.5) * leak) * (f(1.0) / bank.capacity_ah)
     loss += leak * open_circuit_v(bank, middle)
-    return new - leak, into, out, accepted, delivered, loss
+    available -= available * bank.self_discharge_per_h
+    return new - leak, available, into, out, accepted, delivered, loss
 
 
 def stored_wh(bank: Bank, charge_ah: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -10,6 +11,8 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.battery.bank import Bank
+from flatodds.battery.kinetic import hour_of_wells, whole_over_rated
+from flatodds.catalog import chemistries
 
 if TYPE_CHECKING:
     from flatodds.scenario import Bank as BankChoice
@@ -25,7 +28,11 @@ def bank_record(choice: BankChoice) -> Bank:
     """Parameters of one bank as wired, as scalars."""
     volts = voltage_cubic(choice.rest_points)
     warm, cool, cold = capacity_lines(choice.capacity_points)
-    capacity = choice.amp_hours
+    rated = choice.amp_hours
+    capacity = rated * choice.health_frac * whole_over_rated(choice.rate_exponent)
+    efficiency, knee, slope = efficiency_line(choice)
+    available, decay, drain = hour_of_wells(choice.rate_exponent)
+    lag_h = LAG_H[choice.location]
     return Bank(
         capacity_ah=capacity,
         v0=float(volts[0]),
@@ -33,9 +40,9 @@ def bank_record(choice: BankChoice) -> Bank:
         v2=float(volts[2]),
         v3=float(volts[3]),
         resistance_ohm=choice.resistance_ohm,
-        charge_efficiency=choice.charge_efficiency_frac,
-        charge_limit_a=choice.charge_c_rate * capacity,
-        discharge_limit_a=choice.discharge_c_rate * capacity,
+        charge_efficiency=efficiency,
+        charge_limit_a=choice.charge_c_rate * rated,
+        discharge_limit_a=choice.discharge_c_rate * rated,
         acceptance_h=acceptance_h(
             choice.acceptance_hours, choice.taper_from_frac, choice.charge_c_rate
         ),
@@ -51,10 +58,45 @@ def bank_record(choice: BankChoice) -> Bank:
         cool_slope=cool[1],
         cold_frac=cold[0],
         cold_slope=cold[1],
-        lag_decay=float(np.exp(-1.0 / LAG_H[choice.location])),
+        lag_decay=float(np.exp(-1.0 / lag_h)),
         inside_frac=1.0 if choice.location == "inside" else 0.0,
         cold_start_frac=_or(choice.charge_cold_start_frac, 1.0),
+        charge_over_v=choice.charge_over_v,
+        knee_frac=knee,
+        knee_slope=slope,
+        available_frac=available,
+        well_decay=decay,
+        well_drain=drain,
+        pad_w=choice.heating_pad_w,
+        pad_set_c=choice.heating_pad_to_c,
+        pad_lift_k_per_w=pad_lift_k_per_w(choice, lag_h),
+        pad_always=1.0 if choice.heating_pad_when == "always" else 0.0,
     )
+
+
+def efficiency_line(choice: BankChoice) -> tuple[float, float, float]:
+    """Charge efficiency up to the knee, the knee, and the fall for each share beyond it [1].
+
+    The mean over a whole charge (of its reciprocal: ampere-hours put in add up) is the
+    bank's charge_efficiency_frac; if that leaves more than 1 before the knee, it is 1.
+    """
+    mean, knee = choice.charge_efficiency_frac, choice.efficiency_falls_from_frac
+    ratio = choice.efficiency_full_ratio
+    if knee >= 1.0 or ratio >= 1.0:
+        return mean, 1.0, 0.0
+    before = min(1.0, mean * (knee - (1.0 - knee) * math.log(ratio) / (1.0 - ratio)))
+    return before, knee, before * (1.0 - ratio) / (1.0 - knee)
+
+
+def pad_lift_k_per_w(choice: BankChoice, lag_h: float) -> float:
+    """Warming of the bank by one watt for an hour [K], heat leaving it all the while.
+
+    The bank is one lump of heat capacity C that cools with the time constant of its place,
+    so it loses C / lag for each degree.
+    """
+    kind = chemistries()[choice.chemistry]
+    heat_j_per_k = choice.mass_kg * kind.heat_j_per_kg_k
+    return lag_h * 3600.0 / heat_j_per_k * -math.expm1(-1.0 / lag_h)
 
 
 def _or(value: float | None, otherwise: float) -> float:

@@ -84,7 +84,20 @@ class Chemistry:
     capacity_points : Points
         (bank temperature [degree Celsius], reachable share of capacity [1]), rising.
     charge_efficiency_frac : float
-        Coulombic: charge that stays over charge put in; see `coulombic_efficiency`.
+        Coulombic: charge that stays over charge put in, mean of a whole charge; see
+        `coulombic_efficiency`.
+    efficiency_falls_from_frac, efficiency_full_ratio : float or None
+        Charge from which it falls, and what part of it is left at full; None: it does not.
+    rate_exponent : float
+        Peukert's: charge given in t hours goes as t to the power 1 - 1 / exponent.
+    charge_over_v, full_v : float
+        Terminal voltage on charge above rest voltage and resistance; voltage a charger
+        holds near full [V of a 12 V battery].
+    cycle_life, cycle_depth_frac, cycle_exponent, calendar_years : float or None
+        Cycles of that depth, and years of standing, until 80 % of capacity is left; life
+        falls with the depth to the power of the exponent. None: it does not wear.
+    aged_resistance_ratio : float
+        Resistance at 80 % of capacity over new.
     sources : Mapping
         Key of this record -> where its value comes from.
     """
@@ -110,6 +123,18 @@ class Chemistry:
     charge_cold_start_frac: float | None
     capacity_points: Points
     location: str
+    rate_exponent: float
+    charge_over_v: float
+    efficiency_falls_from_frac: float | None
+    efficiency_full_ratio: float | None
+    full_v: float
+    kg_per_kwh: float
+    heat_j_per_kg_k: float
+    cycle_life: float | None
+    cycle_depth_frac: float | None
+    cycle_exponent: float | None
+    calendar_years: float | None
+    aged_resistance_ratio: float
     sources: Mapping[str, str]
 
 
@@ -158,16 +183,20 @@ def mean_rest_v(rest_points: Points) -> float:
 
 
 def coulombic_efficiency(
-    round_trip_frac: float, rest_points: Points, resistance_ohm_100ah: float, c_rate: float
+    round_trip_frac: float,
+    rest_points: Points,
+    resistance_ohm_100ah: float,
+    c_rate: float,
+    over_v: float,
 ) -> float:
-    """Charge efficiency left of a round trip once the loss in the resistance is taken out.
+    """Charge efficiency left of a round trip once resistance and overvoltage are taken out.
 
     At a current I both ways a bank of mean rest voltage V gives (V - I R) per ampere-hour
-    and takes (V + I R), so round trip = efficiency * (V - I R) / (V + I R).
+    and takes (V + I R + overvoltage), so round trip = efficiency times their ratio.
     """
     rest_v = mean_rest_v(rest_points)
     drop_v = 100.0 * c_rate * resistance_ohm_100ah
-    return round_trip_frac * (rest_v + drop_v) / (rest_v - drop_v)
+    return round_trip_frac * (rest_v + drop_v + over_v) / (rest_v - drop_v)
 
 
 def _table(name: str) -> dict[str, Any]:
@@ -185,6 +214,21 @@ def _points(rows: list[list[float]]) -> Points:
     return tuple((float(x), float(y)) for x, y in rows)
 
 
+_OPTIONAL = (
+    "acceptance_hours",
+    "charge_cold_limit_c",
+    "charge_cold_release_c",
+    "charge_cold_full_c",
+    "charge_cold_start_frac",
+    "efficiency_falls_from_frac",
+    "efficiency_full_ratio",
+    "cycle_life",
+    "cycle_depth_frac",
+    "cycle_exponent",
+    "calendar_years",
+)
+
+
 @lru_cache(maxsize=1)
 def chemistries() -> Mapping[str, Chemistry]:
     """Every chemistry by the name a scenario uses."""
@@ -197,8 +241,7 @@ def _chemistry(name: str, entry: Mapping[str, Any]) -> Chemistry:
     values, sources = _split(entry)
     rest_points = _points(values.pop("rest_points"))
     capacity_points = _points(values.pop("capacity_points"))
-    optional = ("acceptance_hours", "charge_cold_limit_c", "charge_cold_release_c")
-    for key in (*optional, "charge_cold_full_c", "charge_cold_start_frac"):
+    for key in _OPTIONAL:
         values.setdefault(key, None)
     return Chemistry(
         name=name,
@@ -209,9 +252,10 @@ def _chemistry(name: str, entry: Mapping[str, Any]) -> Chemistry:
             rest_points,
             values["resistance_ohm_100ah"],
             values["round_trip_c_rate"],
+            values["charge_over_v"],
         ),
         sources=MappingProxyType(
-            {**sources, "charge_efficiency_frac": "round_trip_frac less the loss in the resistance"}
+            {**sources, "charge_efficiency_frac": "round_trip_frac less resistance and overvoltage"}
         ),
         **values,
     )

@@ -175,6 +175,7 @@ def _begin_day(bank: Bank, s: Array) -> None:
         s[r.DAY_WH + i] = f(0.0)
         s[r.DAY_NEED_WH + i] = f(0.0)
         s[r.DAY_LOW + i] = f(1.0)
+        s[r.DAY_HIGH + i] = f(0.0)
 
 
 @outlined

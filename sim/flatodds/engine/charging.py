@@ -53,6 +53,7 @@ def charge(generator: Generator, bank: Bank, hour: Array, x: Array, s: Array) ->
     drive_a = hour[DRIVE_A]
     permitted_h = hour[PERMITTED_H]
     resistance = bank.resistance_ohm
+    over_v = bank.charge_over_v
     eta = bank.charge_efficiency
     tau_h = bank.acceptance_h
     capacity = bank.capacity_ah
@@ -60,7 +61,7 @@ def charge(generator: Generator, bank: Bank, hour: Array, x: Array, s: Array) ->
     stop_missing_ah = max(one - generator.stop_frac, f(LEAST_MISSING_FRAC)) * capacity
     for i in range(LANES):
         net_w = s[r.NET_W + i]
-        volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
+        volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i]) + over_v
         hookup_w = plugged * max(-net_w, zero) + hookup_a * (volts + hookup_a * resistance)
         drive_w = drive_a * (volts + drive_a * resistance)
         s[r.SUN_NET_W + i] = net_w
@@ -74,10 +75,10 @@ def charge(generator: Generator, bank: Bank, hour: Array, x: Array, s: Array) ->
         most_in_a = bank.charge_limit_a * s[r.GATE + i]
         most_out_a = min(bank.discharge_limit_a, max(charge_ah - s[r.FLOOR_AH + i], zero))
         missing_ah = max(capacity - charge_ah, zero)
-        net_a = signed_a(volts, resistance, net_w)
+        net_a = signed_a(volts + (over_v if net_w > zero else zero), resistance, net_w)
         drift_a = max(net_a, -most_out_a) if net_a < zero else eta * min(net_a, most_in_a)
         able_w = charger_w(generator, x[r.OUTDOOR_C + i])
-        charging_v = volts + generator.charger_a * resistance
+        charging_v = volts + over_v + generator.charger_a * resistance
         charger_a = min(generator.charger_a, able_w / charging_v)
         amps = min(net_a + charger_a, most_in_a)
         need_h = hours_to_stop(missing_ah, stop_missing_ah, drift_a, amps, eta, tau_h)
@@ -94,9 +95,12 @@ def charge(generator: Generator, bank: Bank, hour: Array, x: Array, s: Array) ->
         change_ah = before_ah + taken_ah
         mean_a = change_ah / eta if change_ah > zero else change_ah
         mean_volts = mean_v(bank, charge_ah, charge_ah + change_ah)
-        most_w = charging_h * min(charger_a * (mean_volts + max(amps, zero) * resistance), able_w)
         mean_a = steady_a(missing_ah, mean_a, eta, tau_h) if mean_a > zero else mean_a
-        asked_w = max(mean_a * (mean_volts + mean_a * resistance) - net_w, zero)
+        rises_v = over_v if mean_a > zero else zero
+        most_w = charging_h * min(
+            charger_a * (mean_volts + over_v + max(amps, zero) * resistance), able_w
+        )
+        asked_w = max(mean_a * (mean_volts + rises_v + mean_a * resistance) - net_w, zero)
         part_w = min(asked_w, most_w) if amps > zero else most_w
         given_w = part_w if charging_h < f(WHOLE_H) else most_w
         s[r.GENERATOR_W + i] = given_w

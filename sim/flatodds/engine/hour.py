@@ -17,8 +17,11 @@ from flatodds.battery.bank import (
     cold_gate,
     exchange,
     expected_v,
+    level_ah,
     open_circuit_v,
+    pad_wanted_w,
     reachable_floor_ah,
+    unheated_c,
 )
 from flatodds.engine import rows as r
 from flatodds.engine.hour_sun import barred_w
@@ -142,7 +145,8 @@ def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
     f = type(s[0])
     zero = f(0.0)
     one = f(1.0)
-    inside = bank.inside_frac
+    if bank.pad_w > zero:
+        _ask_for_heat(bank, x, s)
     for i in range(LANES):
         on = one - s[r.OFF + i]
         frac = s[r.BEFORE_FRAC + i]
@@ -157,8 +161,8 @@ def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
         s[r.SPARE_W + i] = early_w
         s[r.NET_W + i] = surplus_w - early_w - (load_w - direct_w)
     for i in range(LANES):
-        around = inside * s[r.CABIN_C + i] + (one - inside) * x[r.OUTDOOR_C + i]
-        bank_c = around + (s[r.BANK_C + i] - around) * bank.lag_decay
+        bank_c = unheated_c(bank, s[r.BANK_C + i], s[r.CABIN_C + i], x[r.OUTDOOR_C + i])
+        s[r.WAS_LOCKED + i] = s[r.LOCKED + i]
         gate, locked = cold_gate(bank, bank_c, s[r.LOCKED + i])
         s[r.BANK_C + i] = bank_c
         s[r.LOCKED + i] = locked
@@ -167,25 +171,77 @@ def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
 
 
 @outlined
+def _ask_for_heat(bank: Bank, x: Array, s: Array) -> None:
+    """Ask what the heating pad wants; one that may run any time is must-have demand."""
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    for i in range(LANES):
+        bank_c = unheated_c(bank, s[r.BANK_C + i], s[r.CABIN_C + i], x[r.OUTDOOR_C + i])
+        wanted_w = pad_wanted_w(bank, bank_c)
+        awake = one - s[r.OFF + i] if bank.pad_always > zero else one
+        empty = one if s[r.BEFORE_FRAC + i] < f(FULL_FRAC) else zero
+        pad_w = wanted_w * awake * max(empty, bank.pad_always)
+        s[r.PAD_W + i] = pad_w
+        s[r.MUST_W + i] += bank.pad_always * pad_w
+
+
+@outlined
+def _heat(bank: Bank, s: Array) -> None:
+    """Warm the bank: charging power goes to the pad first, and the cold gate opens by it."""
+    f = type(s[0])
+    zero = f(0.0)
+    for i in range(LANES):
+        had_w = min(s[r.PAD_W + i], max(s[r.NET_W + i], zero))
+        pad_w = s[r.PAD_W + i] if bank.pad_always > zero else had_w
+        bank_c = s[r.BANK_C + i] + pad_w * bank.pad_lift_k_per_w
+        gate, locked = cold_gate(bank, bank_c, s[r.WAS_LOCKED + i])
+        s[r.BANK_C + i] = bank_c
+        s[r.GATE + i] = gate
+        s[r.LOCKED + i] = locked
+        s[r.FLOOR_AH + i] = reachable_floor_ah(bank, bank_c)
+        s[r.PAD_W + i] = pad_w
+        s[r.HEATING_PAD + i] += pad_w
+        s[r.NET_W + i] -= (f(1.0) - bank.pad_always) * pad_w
+
+
+@outlined
+def _count_heat(bank: Bank, s: Array) -> None:
+    """Count what a pad took of the charging power as taken by the bank, and lost there."""
+    aside = type(s[0])(1.0) - bank.pad_always
+    for i in range(LANES):
+        s[r.ACCEPTED_W + i] += aside * s[r.PAD_W + i]
+        s[r.LOSS_W + i] += aside * s[r.PAD_W + i]
+
+
+@outlined
 def trade(bank: Bank, s: Array) -> None:
     """Stage 3: the bank takes what is offered or gives what is missing."""
+    heated = bank.pad_w > type(s[0])(0.0)
+    if heated:
+        _heat(bank, s)
     for i in range(LANES):
         s[r.VOLTS + i] = expected_v(bank, s[r.CHARGE_AH + i], s[r.NET_W + i], s[r.FLOOR_AH + i])
     for i in range(LANES):
-        new, into_a, out_a, accepted_w, delivered_w, loss_w = exchange(
+        new, available, into_a, out_a, accepted_w, delivered_w, loss_w = exchange(
             bank,
             s[r.CHARGE_AH + i],
+            s[r.AVAILABLE_AH + i],
             s[r.NET_W + i],
             s[r.GATE + i],
             s[r.FLOOR_AH + i],
             s[r.VOLTS + i],
         )
         s[r.CHARGE_AH + i] = new
+        s[r.AVAILABLE_AH + i] = available
+        s[r.LEVEL_AH + i] = level_ah(bank, new, available)
         s[r.INTO_A + i] = into_a
         s[r.OUT_A + i] = out_a
         s[r.ACCEPTED_W + i] = accepted_w
         s[r.DELIVERED_W + i] = delivered_w
         s[r.LOSS_W + i] = loss_w
+    if heated:
+        _count_heat(bank, s)
 
 
 @outlined
@@ -228,11 +284,12 @@ def serve(design: Design, bank: Bank, s: Array) -> None:
         s[r.NIGHT + i] = max(s[r.NIGHT + i], flat)
     for i in range(LANES):
         charge = s[r.CHARGE_AH + i]
+        level = s[r.LEVEL_AH + i]
         floor_ah = s[r.FLOOR_AH + i]
         on = one - s[r.OFF + i]
-        empty = s[r.FLAT + i] if charge <= floor_ah + slack else zero
+        empty = s[r.FLAT + i] if level <= floor_ah + slack else zero
         off = max(s[r.OFF + i], empty)
-        s[r.OFF + i] = off if charge + slack < floor_ah + reconnect_ah else zero
+        s[r.OFF + i] = off if level + slack < floor_ah + reconnect_ah else zero
         left_w = max(s[r.SURPLUS_W + i] - s[r.SPARE_W + i] - s[r.ACCEPTED_W + i], zero)
         late_w = on * min(s[r.SPARE_WANTED_W + i] - s[r.SPARE_W + i], left_w)
         late_w = late_w if s[r.BEFORE_FRAC + i] < design.spare_frac else zero
@@ -258,6 +315,7 @@ def tally(design: Design, bank: Bank, s: Array) -> None:
         full = one if frac >= f(FULL_FRAC) else zero
         s[r.FULL_TODAY + i] = max(s[r.FULL_TODAY + i], full)
         s[r.DAY_LOW + i] = min(s[r.DAY_LOW + i], frac)
+        s[r.DAY_HIGH + i] = max(s[r.DAY_HIGH + i], frac)
         s[r.LOWEST + i] = min(s[r.LOWEST + i], frac)
         s[r.HOURS_RESERVE + i] += one if frac < design.reserve_frac else zero
         taken_w = s[r.DIRECT_W + i] + s[r.ACCEPTED_W + i] + s[r.SPARE_W + i]

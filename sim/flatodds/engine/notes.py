@@ -48,6 +48,7 @@ def note_day(at: int, s: Array, daily: Array) -> None:
         daily[i, at, 2] = s[r.DAY_LOW + i]
         daily[i, at, 3] = s[r.DAWN + i]
         daily[i, at, 4] = s[r.GENERATOR_HOURS + i]
+        daily[i, at, 5] = s[r.DAY_HIGH + i]
 
 
 @outlined

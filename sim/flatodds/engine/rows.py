@@ -43,6 +43,9 @@ PEAK_W = 20 * L  # most sun taken in an hour [W]
 LONGEST = 21 * L  # longest run of days without a full bank
 START_AH = 22 * L
 
+AVAILABLE_AH = 23 * L  # part of the charge that is at once available [Ah]
+DAY_HIGH = 24 * L  # greatest charge fraction today [1]
+
 EXTREMES = {
     "min_charge_frac": LOWEST,
     "first_flat_day": FIRST_FLAT,
@@ -78,6 +81,7 @@ SUMS = (
     "fuel_l",
     "drive_wh",
     "hookup_wh",
+    "heating_pad_wh",
     "days",
     "wait_wanted_wh",
     "wait_served_wh",
@@ -86,7 +90,7 @@ SUMS = (
     "blower_wanted_wh",
     "blower_served_wh",
 )
-FIRST_SUM = 23  # row number of the first sum
+FIRST_SUM = 25  # row number of the first sum
 (
     HOURS_FLAT,
     NIGHTS_FLAT,
@@ -111,6 +115,7 @@ FIRST_SUM = 23  # row number of the first sum
     FUEL_L,
     DRIVE,
     HOOKUP,
+    HEATING_PAD,
     DAYS,
     WAIT_WANTED,
     WAIT_SERVED,
@@ -148,8 +153,11 @@ FIRST_SCRATCH = FIRST_SUM + len(SUMS)  # row number
     BLOWER_W,
     VOLTS,  # first estimate of the bank's mean open-circuit voltage
     ONE_W,  # sun (or amperes) of one controller
-) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 25) * L, L)
-FIRST_CHARGING = FIRST_SCRATCH + 25  # row number
+    LEVEL_AH,  # charge as it seems to whoever draws
+    PAD_W,  # heating pad of the bank: wanted, from stage 3 on: had
+    WAS_LOCKED,  # 1 if cold barred charging in the hour before
+) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 28) * L, L)
+FIRST_CHARGING = FIRST_SCRATCH + 28  # row number
 
 # Charging other than sun: kept from hour to hour, then passed between stages.
 (
@@ -163,7 +171,14 @@ FIRST_CHARGING = FIRST_SCRATCH + 25  # row number
 ROWS = FIRST_CHARGING + 6
 
 # Per day, of the first design: (LANES, day, DAILY).
-DAILY = ("array_wh", "demand_wh", "min_charge_frac", "dawn_charge_frac", "generator_h")
+DAILY = (
+    "array_wh",
+    "demand_wh",
+    "min_charge_frac",
+    "dawn_charge_frac",
+    "generator_h",
+    "max_charge_frac",
+)
 
 # Per hour, of the first design, when a trace is asked for: (hour, TRACE, LANES).
 TRACE = (

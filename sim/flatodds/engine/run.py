@@ -190,6 +190,8 @@ def _arrive(plan: Plan, n: int, rows: npt.NDArray[Any]) -> None:
         )
     fresh = ~np.isnan(start)
     rows[fresh, r.CHARGE_AH // LANES] = (start * capacity)[fresh, None]
+    available = np.asarray(bank.available_frac)
+    rows[fresh, r.AVAILABLE_AH // LANES] = (start * capacity * available)[fresh, None]  # rested
     rows[fresh, r.OFF // LANES] = 0.0
     rows[:, r.LOWEST // LANES] = rows[:, r.CHARGE_AH // LANES] / capacity[:, None]
     rows[:, r.FIRST_FLAT // LANES] = np.inf

@@ -151,6 +151,7 @@ class Twin:
             state.bank_c = state.cabin_c if inside else stay.outdoor_start_c
         if not math.isnan(design.start_frac):
             state.charge_ah = design.start_frac * bank.capacity_ah
+            state.available_ah = state.charge_ah * bank.available_frac  # rested
             state.loads_off = False
         if stay.years is not None:
             self._open_years(stay)
@@ -221,7 +222,8 @@ class Twin:
         sky = self._sky(stay, n)
         self._plan_uses(stay, n)
         flat_before = sums["hours_flat"]
-        today = {"array_wh": 0.0, "demand_wh": 0.0, "min_charge_frac": 1.0, "generator_h": 0.0}
+        today = {"array_wh": 0.0, "demand_wh": 0.0, "generator_h": 0.0}
+        today |= {"min_charge_frac": 1.0, "max_charge_frac": 0.0}
         full = False
         for hour in range(24):
             happened = live_hour(rig, self.state, self._asked(stay, rig, n, hour, sky[hour]))
@@ -301,6 +303,7 @@ class Twin:
         today["demand_wh"] += happened.demand_w
         today["generator_h"] += happened.other.running_h
         today["min_charge_frac"] = min(today["min_charge_frac"], frac)
+        today["max_charge_frac"] = max(today["max_charge_frac"], frac)
         ext = self.extremes
         ext["min_charge_frac"] = min(ext["min_charge_frac"], frac)
         ext["peak_array_w"] = max(ext["peak_array_w"], happened.taken_w)
@@ -371,6 +374,7 @@ def _hour_sums(happened: Happened) -> Sums:
         "fuel_l": other.fuel_l,
         "drive_wh": other.drive_w,
         "hookup_wh": other.hookup_w,
+        "heating_pad_wh": happened.pad_w,
         "wait_wanted_wh": wants.wait_asked_w,
         "wait_served_wh": happened.wait_dc_served_w + happened.wait_ac_served_w,
         "fridge_wanted_wh": wants.fridge_w,

@@ -2,7 +2,9 @@
 
 The bank is a charge q [Ah] with a rest voltage that depends on charge alone and a resistance.
 Power P at the terminals and current I obey P = (V + I R) I, I positive when charging and V
-the rest voltage averaged over the charge passed, so that amperes and watts agree.
+the rest voltage averaged over the charge passed, so that amperes and watts agree; on charge
+a constant overvoltage comes on top. Lead keeps its charge in two wells: loads draw from the
+available one, and the bound one follows too slowly for a fast discharge.
 """
 
 from __future__ import annotations
@@ -29,8 +31,8 @@ class Exchange:
 
     Attributes
     ----------
-    charge_ah : float
-        Charge at the hour's end [Ah].
+    charge_ah, available_ah : float
+        Charge at the hour's end, and the part of it that is at once available [Ah].
     into_a, out_a : float
         Mean charge and discharge currents [A].
     accepted_w, delivered_w : float
@@ -40,6 +42,7 @@ class Exchange:
     """
 
     charge_ah: float
+    available_ah: float
     into_a: float
     out_a: float
     accepted_w: float
@@ -97,8 +100,25 @@ def cold_allowance(bank: Bank, temp_c: float, locked: bool) -> float:
     return min(max(bank.cold_start_frac + (1.0 - bank.cold_start_frac) * above, 0.0), 1.0)
 
 
-def accepted_a(bank: Bank, charge_ah: float, offered_a: float) -> float:
-    """Mean current accepted in an hour with `offered_a` on offer [A].
+def efficiency_at(bank: Bank, charge_ah: float) -> float:
+    """Part of the charging ampere-hours that stays [1], at a charge; it falls near full."""
+    frac = min(charge_ah / bank.capacity_ah, 1.0)
+    if frac <= bank.knee_frac:
+        return bank.charge_efficiency
+    return bank.charge_efficiency - bank.knee_slope * (frac - bank.knee_frac)
+
+
+def efficiency(bank: Bank, charge_ah: float, amps: float) -> float:
+    """Part of an hour's charging ampere-hours that stays [1], by the charge half-way through."""
+    taken_a = min(amps, max(bank.capacity_ah - charge_ah, 0.0) / bank.acceptance_h)
+    found = efficiency_at(bank, charge_ah)
+    for _ in range(2):
+        found = efficiency_at(bank, charge_ah + found * taken_a / 2.0)
+    return found
+
+
+def accepted_a(bank: Bank, charge_ah: float, offered_a: float, eta: float) -> float:
+    """Mean current accepted in an hour with `offered_a` on offer, a part `eta` staying [A].
 
     Full current until it meets missing charge over tau, then the missing charge falls
     exponentially.
@@ -106,7 +126,7 @@ def accepted_a(bank: Bank, charge_ah: float, offered_a: float) -> float:
     missing_ah = bank.capacity_ah - charge_ah
     if offered_a <= 0.0 or missing_ah <= 0.0:
         return 0.0
-    eta, tau_h = bank.charge_efficiency, bank.acceptance_h
+    tau_h = bank.acceptance_h
     bulk_h = (missing_ah - offered_a * tau_h) / (eta * offered_a)
     if bulk_h >= 1.0:
         return offered_a
@@ -127,33 +147,92 @@ def current_a(bank: Bank, volts: float, net_w: float) -> float:
     return 2.0 * net_w / (volts + math.sqrt(under_root))
 
 
-def exchange(bank: Bank, charge_ah: float, net_w: float, gate: float, floor: float) -> Exchange:
+@dataclass(frozen=True, slots=True)
+class Wells:
+    """Available and bound charge [Ah], and how quickly the one follows the other [1/h]."""
+
+    share: float
+    rate_per_h: float
+    available_ah: float
+    whole_ah: float
+
+    def after_an_hour(self, draws_a: float) -> float:
+        """Available charge after an hour of a steady draw [Ah] (Manwell and McGowan 1993)."""
+        c, k = self.share, self.rate_per_h
+        gone = -math.expm1(-k)
+        follows = k * c * self.whole_ah - draws_a
+        return self.available_ah * math.exp(-k) + follows * gone / k - draws_a * c * (k - gone) / k
+
+    def most_a(self, floor_ah: float) -> float:
+        """Steady draw that ends the hour with the available well at its floor [A].
+
+        The available charge falls evenly with the draw, so two draws tell it.
+        """
+        without, with_one = self.after_an_hour(0.0), self.after_an_hour(1.0)
+        return max((without - self.share * floor_ah) / (without - with_one), 0.0)
+
+
+def wells_of(bank: Bank, charge_ah: float, available_ah: float) -> Wells | None:
+    """Give the two wells of a bank, or None where all charge is at once available."""
+    if bank.available_frac == 1.0:
+        return None
+    return Wells(bank.available_frac, -math.log(bank.well_decay), available_ah, charge_ah)
+
+
+def seems_ah(bank: Bank, charge_ah: float, available_ah: float) -> float:
+    """Charge as it seems to who draws: full wells of the available one's level [Ah]."""
+    if bank.available_frac == 1.0:
+        return charge_ah
+    return min(charge_ah, available_ah / bank.available_frac)
+
+
+def settled_ah(bank: Bank, wells: Wells | None, moved_ah: float) -> float:
+    """Available charge after the hour [Ah]; charging fills the available well first."""
+    if wells is None:
+        return moved_ah
+    available_ah = wells.after_an_hour(wells.whole_ah - moved_ah)
+    return min(max(available_ah, 0.0), bank.available_frac * bank.capacity_ah)
+
+
+def exchange(
+    bank: Bank, charge_ah: float, available_ah: float, net_w: float, limits: tuple[float, float]
+) -> Exchange:
     """Charge with (positive) or discharge by (negative) a power for one hour.
 
-    The mean voltage depends on the current and the current on the mean voltage; two steps
-    of that fixed point are taken. Powers follow from the currents and the true mean
-    voltage, so the energy balance is exact, and what the second step misses against
+    `limits` holds the cold's share of the charge current, and the charge that cannot be
+    drawn [Ah]. The mean voltage depends on the current and the current on the mean voltage;
+    two steps of that fixed point are taken. Powers follow from the currents and the true
+    mean voltage, so the energy balance is exact, and what the second step misses against
     `net_w` (below 1e-4) is left over or not served.
     """
-    amps = current_a(bank, rest_v(bank, charge_ah), net_w)
+    gate, floor = limits
+    over_v = bank.charge_over_v if net_w > 0.0 else 0.0
+    amps = current_a(bank, rest_v(bank, charge_ah) + over_v, net_w)
     amps = min(max(amps, -bank.discharge_limit_a), bank.charge_limit_a)
     guess_ah = min(max(charge_ah + amps, min(charge_ah, floor)), bank.capacity_ah)
-    amps = current_a(bank, mean_rest_v(bank, charge_ah, guess_ah), net_w)
+    amps = current_a(bank, mean_rest_v(bank, charge_ah, guess_ah) + over_v, net_w)
+    wells = wells_of(bank, charge_ah, available_ah)
     into_a = out_a = 0.0
+    eta = 1.0
     if amps > 0.0:
-        into_a = accepted_a(bank, charge_ah, min(amps, gate * bank.charge_limit_a))
+        offered_a = min(amps, gate * bank.charge_limit_a)
+        eta = efficiency(bank, charge_ah, offered_a)
+        into_a = accepted_a(bank, charge_ah, offered_a, eta)
     else:
         out_a = min(-amps, bank.discharge_limit_a, max(charge_ah - floor, 0.0))
-    moved_ah = charge_ah + bank.charge_efficiency * into_a - out_a
+        out_a = out_a if wells is None else min(out_a, wells.most_a(floor))
+    moved_ah = charge_ah + eta * into_a - out_a
     volts = mean_rest_v(bank, charge_ah, moved_ah)
     leak_ah = moved_ah * bank.self_discharge_per_h
     heat_w = (into_a**2 + out_a**2) * bank.resistance_ohm
-    not_stored_w = (1.0 - bank.charge_efficiency) * into_a * volts
+    not_stored_w = (1.0 - eta) * into_a * volts + into_a * over_v
+    left = 1.0 - bank.self_discharge_per_h
     return Exchange(
         charge_ah=moved_ah - leak_ah,
+        available_ah=settled_ah(bank, wells, moved_ah) * left,
         into_a=into_a,
         out_a=out_a,
-        accepted_w=into_a * (volts + into_a * bank.resistance_ohm),
+        accepted_w=into_a * (volts + over_v + into_a * bank.resistance_ohm),
         delivered_w=out_a * (volts - out_a * bank.resistance_ohm),
         loss_w=heat_w + not_stored_w + leak_ah * rest_v(bank, moved_ah - 0.5 * leak_ah),
     )

@@ -98,7 +98,7 @@ def offered(
     charge that cannot be drawn [Ah], and the outdoor temperature.
     """
     net_w, gate, floor, outdoor_c = sky
-    volts, ohm = rest_v(bank, charge_ah), bank.resistance_ohm
+    volts, ohm = rest_v(bank, charge_ah) + bank.charge_over_v, bank.resistance_ohm
     hookup_w = around.hookup_a * (volts + around.hookup_a * ohm)
     if net_w < 0.0:
         hookup_w -= around.plugged * net_w
@@ -109,16 +109,18 @@ def offered(
     hours, running_h, starts, amps, able = _run(
         generator, engine, bank, charge_ah, around.permitted_h, (net_w, outdoor_c), limits
     )
-    drift = _drift_ah(bank, current_a(bank, volts, net_w), limits)
+    drift = _drift_ah(bank, _net_a(bank, charge_ah, net_w), limits)
     ends_ah = charge_ah + (1.0 - hours) * drift
     ends_ah += hours * amps if amps <= 0.0 else _stored_ah(bank, ends_ah, amps, hours)
     charger_a, able_w = able
     volts = mean_rest_v(bank, charge_ah, ends_ah)
-    most_w = hours * min(charger_a * (volts + max(amps, 0.0) * ohm), able_w)
+    on_charge_v = volts + bank.charge_over_v
+    most_w = hours * min(charger_a * (on_charge_v + max(amps, 0.0) * ohm), able_w)
     mean_a = ends_ah - charge_ah
     if mean_a > 0.0:
         mean_a = _steady_a(bank, charge_ah, mean_a / bank.charge_efficiency)
-    asked_w = max(mean_a * (volts + mean_a * ohm) - net_w, 0.0)
+    terminal_v = (on_charge_v if mean_a > 0.0 else volts) + mean_a * ohm
+    asked_w = max(mean_a * terminal_v - net_w, 0.0)
     whole = hours >= WHOLE_H or amps <= 0.0
     return Charging(
         hookup_w=hookup_w,
@@ -144,12 +146,12 @@ def _run(
     bank meanwhile, and what the charger can give [A, W].
     """
     net_w, outdoor_c = hour
-    volts = rest_v(bank, charge_ah)
+    volts = rest_v(bank, charge_ah) + bank.charge_over_v
     heat = max(1.0 - generator.heat_loss_per_c * max(outdoor_c - HOT_C, 0.0), LEAST_HEAT_FRAC)
     able_w = generator.watts * heat * generator.efficiency
     charging_v = volts + generator.charger_a * bank.resistance_ohm
     charger_a = min(generator.charger_a, able_w / charging_v)
-    net_a = current_a(bank, volts, net_w)
+    net_a = _net_a(bank, charge_ah, net_w)
     amps = min(net_a + charger_a, limits.into_a)
     drift = _drift_ah(bank, net_a, limits)
     below = charge_ah + drift < (generator.start_frac - TIE_FRAC) * bank.capacity_ah
@@ -170,6 +172,12 @@ def _run(
     if need_h > room_h or left_h > LEAST_LEFT_H:
         engine.on, engine.left_h = True, left_h
     return hours, running_h, int(not was_on), amps, (charger_a, able_w)
+
+
+def _net_a(bank: Bank, charge_ah: float, net_w: float) -> float:
+    """Find the current that a power makes at the hour's first voltage [A]."""
+    over_v = bank.charge_over_v if net_w > 0.0 else 0.0
+    return current_a(bank, rest_v(bank, charge_ah) + over_v, net_w)
 
 
 def _drift_ah(bank: Bank, net_a: float, limits: Limits) -> float:

@@ -8,12 +8,12 @@ opens when the charge has run out and closes again once enough has come back.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from flatodds.battery.bank import Bank
 from flatodds.charging.generator import Generator
-from flatodds.engine.hour import FLAT_FRAC, FLAT_WH, LEAST_WAITING_WH, TIE_FRAC, Design
+from flatodds.engine.hour import FLAT_FRAC, FLAT_WH, FULL_FRAC, LEAST_WAITING_WH, TIE_FRAC, Design
 from flatodds.engine.hour_sun import AT_LIMIT_FRAC
 from flatodds.engine.twin_bank import (
     Exchange,
@@ -22,6 +22,7 @@ from flatodds.engine.twin_bank import (
     floor_ah,
     is_locked,
     rest_v,
+    seems_ah,
 )
 from flatodds.engine.twin_charging import Around, Charging, Engine, offered, shared_out
 from flatodds.loads.cabin import VENT_C, VENT_FACTOR, Cabin
@@ -93,6 +94,7 @@ class State:
     ac_backlog: Backlog = field(default_factory=Backlog)
     days_since_full: int = 0
     engine: Engine = field(default_factory=Engine)
+    available_ah: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +185,7 @@ class Happened:
     rate_limited_w: float
     flat: bool
     other: Charging
+    pad_w: float
 
     @property
     def taken_w(self) -> float:
@@ -223,16 +226,23 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
         state.loads_off = False  # the pedestal carries them
     duty_wanted = warm_cabin(rig.cabin, state, asked)
     wants = ask(rig, state, asked, duty_wanted * rig.cabin.blower_w)
+    pad_w = ask_for_heat(bank, state, asked.outdoor_c)
+    if bank.pad_always:
+        wants.must_w += pad_w
     sun = split_sun(rig, state, asked.suns, wants)
-    gate = feel_cold(bank, state, asked.outdoor_c)
-    floor = floor_ah(bank, state.bank_c)
     other = Charging()
     if asked.around is not None:
-        sky = (sun.net_w, gate, floor, asked.outdoor_c)
+        sky = (sun.net_w, *without_heat(bank, state, asked.outdoor_c), asked.outdoor_c)
         other = offered(rig.generator, state.engine, bank, before_ah, asked.around, sky)
-    passed = exchange(bank, before_ah, sun.net_w + other.total_w, gate, floor)
+    net_w = sun.net_w + other.total_w
+    pad_w = pad_w if bank.pad_always else min(pad_w, max(net_w, 0.0))
+    aside_w = 0.0 if bank.pad_always else pad_w  # taken out of the charging power
+    gate = feel_cold(bank, state, asked.outdoor_c, pad_w)
+    floor = floor_ah(bank, state.bank_c)
+    passed = exchange(bank, before_ah, state.available_ah, net_w - aside_w, (gate, floor))
+    state.charge_ah, state.available_ah = passed.charge_ah, passed.available_ah
+    passed = replace(passed, accepted_w=passed.accepted_w + aside_w, loss_w=passed.loss_w + aside_w)
     other, passed = shared_out(rig.generator, other, sun.net_w, passed)
-    state.charge_ah = passed.charge_ah
     unused_w = max(sun.surplus_w - sun.early_w - passed.accepted_w, 0.0)
     late_w = 0.0  # below the spare-sun line charging comes first
     if not sun.nearly_full and not state.loads_off:
@@ -255,6 +265,7 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
         rate_limited_w=rate_w,
         flat=flat,
         other=other,
+        pad_w=pad_w,
     )
 
 
@@ -358,10 +369,40 @@ def split_sun(rig: Rig, state: State, suns: tuple[float, ...], wants: Wants) -> 
     )
 
 
-def feel_cold(bank: Bank, state: State, outdoor_c: float) -> float:
-    """Move the bank's temperature on; gives the share of the charge current allowed [1]."""
+def cooled_c(bank: Bank, state: State, outdoor_c: float) -> float:
+    """Bank temperature after the hour without its heating pad [deg C]."""
     around_c = bank.inside_frac * state.cabin_c + (1.0 - bank.inside_frac) * outdoor_c
-    state.bank_c = around_c + (state.bank_c - around_c) * bank.lag_decay
+    return around_c + (state.bank_c - around_c) * bank.lag_decay
+
+
+def ask_for_heat(bank: Bank, state: State, outdoor_c: float) -> float:
+    """Find the power with which the heating pad would end the hour at its setting [W].
+
+    A pad that runs on charging power alone rests while there is nothing to charge; one that
+    may run at any time needs loads to be switched on.
+    """
+    if bank.pad_w == 0.0:
+        return 0.0
+    full = state.charge_ah / bank.capacity_ah >= FULL_FRAC
+    if (bank.pad_always and state.loads_off) or (not bank.pad_always and full):
+        return 0.0
+    lacking_k = bank.pad_set_c - cooled_c(bank, state, outdoor_c)
+    return min(max(lacking_k / bank.pad_lift_k_per_w, 0.0), bank.pad_w)
+
+
+def without_heat(bank: Bank, state: State, outdoor_c: float) -> tuple[float, float]:
+    """Share of the charge current, and charge that cannot be drawn [Ah], if nothing heats.
+
+    Who decides about charging before the pad has run goes by these.
+    """
+    cold_c = cooled_c(bank, state, outdoor_c)
+    locked = is_locked(bank, cold_c, state.charging_locked)
+    return cold_allowance(bank, cold_c, locked), floor_ah(bank, cold_c)
+
+
+def feel_cold(bank: Bank, state: State, outdoor_c: float, pad_w: float) -> float:
+    """Move the bank's temperature on; gives the share of the charge current allowed [1]."""
+    state.bank_c = cooled_c(bank, state, outdoor_c) + pad_w * bank.pad_lift_k_per_w
     state.charging_locked = is_locked(bank, state.bank_c, state.charging_locked)
     return cold_allowance(bank, state.bank_c, state.charging_locked)
 
@@ -399,8 +440,9 @@ def protect(bank: Bank, state: State, floor: float, flat: bool) -> None:
     Charge within TIE_FRAC of a line counts as on it.
     """
     slack_ah = TIE_FRAC * bank.capacity_ah
-    if flat and state.charge_ah <= floor + slack_ah:
+    level_ah = seems_ah(bank, state.charge_ah, state.available_ah)
+    if flat and level_ah <= floor + slack_ah:
         state.loads_off = True
     margin_ah = max(bank.reconnect_frac - bank.cutoff_frac, 0.0) * bank.capacity_ah
-    if state.charge_ah + slack_ah >= floor + margin_ah:
+    if level_ah + slack_ah >= floor + margin_ah:
         state.loads_off = False

@@ -7,6 +7,7 @@ Cautions about safety, and about a run that went wrong, come first and start wit
 from __future__ import annotations
 
 from flatodds.outcomes.record import Record
+from flatodds.outcomes.wear import wear_cautions
 
 SAFETY = "Safety: "
 WARNING = "Warning: "
@@ -14,10 +15,7 @@ URGENT = (SAFETY, WARNING)
 FEW_YEARS = 10  # fewer real years than this rarely hold a bad winter; own judgement
 BALANCE_LIMIT = 1e-5  # promised closure of the single-precision engine
 
-NOT_YET: tuple[tuple[str, str], ...] = (
-    ("hot_hours", "hours too hot inside are not counted yet"),
-    ("wear.years_to_80pct", "ageing of the battery is not simulated yet"),
-)
+NOT_YET: tuple[tuple[str, str], ...] = (("hot_hours", "hours too hot inside are not counted yet"),)
 
 
 def cautions_of(record: Record) -> list[str]:
@@ -28,6 +26,7 @@ def cautions_of(record: Record) -> list[str]:
         *record.facts.cautions,
         *weather_cautions(record),
         *engine_cautions(record),
+        *wear_cautions(record),
         *(f"{key} is null: {why}." for key, why in NOT_YET),
     ]
     return list(dict.fromkeys(found))

@@ -40,6 +40,7 @@ SUMS: dict[str, Label] = {
     "spilled_full_wh": period_sum("W h", "panel energy left over as the bank was full or nearly"),
     "full_days": period_sum("day", "days on which the bank became truly full"),
     "discharge_ah": period_sum("A h", "charge drawn from the bank"),
+    "heating_pad_wh": period_sum("W h", "energy of the bank's heating pad"),
     "generator_wh": period_sum("W h", "energy taken from the generator's charger"),
     "generator_hours": period_sum("h", "hours the generator ran"),
     "generator_starts": period_sum("1", "times the generator was started"),
@@ -66,6 +67,7 @@ DAILY: dict[str, Label] = {
     "array_wh": Label("W h", "panel energy taken in, as estimated", "day: sum"),
     "demand_wh": Label("W h", "energy asked for, as estimated", "day: sum"),
     "min_charge_frac": Label("1", "lowest state of charge, as estimated", "day: minimum"),
+    "max_charge_frac": Label("1", "highest state of charge, as estimated", "day: maximum"),
     "dawn_charge_frac": Label("1", "state of charge at dawn, as estimated", "day: point"),
     "generator_h": Label("h", "hours the generator ran, as estimated", "day: sum"),
 }

@@ -125,6 +125,7 @@ def stay_schema() -> Schema:
             "hot_hours": or_null(AMOUNT),
             "cold_hours": AMOUNT,
             "cold_locked_kwh": AMOUNT,
+            "heating_pad_kwh": or_null(AMOUNT),
             "generator_kwh": or_null(AMOUNT),
             "generator_starts": or_null(AMOUNT),
             "drive_kwh": or_null(AMOUNT),
@@ -136,7 +137,9 @@ def stay_schema() -> Schema:
                 {
                     "full_cycles": AMOUNT,
                     "longest_days_since_full": AMOUNT,
-                    "years_to_80pct": or_null(AMOUNT),
+                    "years_to_80pct": closed(
+                        {"by_cycles": or_null(AMOUNT), "by_calendar": or_null(NOT_NEGATIVE)}
+                    ),
                 }
             ),
             "appliances": listed(

@@ -34,6 +34,7 @@ from flatodds.outcomes.odds import (
     sample_of,
 )
 from flatodds.outcomes.record import Record
+from flatodds.outcomes.wear import wear_part
 
 IF_CASES = ("as_estimated", "sun_low", "sun_high", "use_low", "use_high", "both_bad")
 CHARGE_LEVELS: Mapping[str, float] = {"p01": 0.01, "p05": 0.05, "p50": 0.50}
@@ -173,6 +174,7 @@ def amounts_part(record: Record, stay: int) -> dict[str, Any]:
         "hot_hours": None,
         "cold_hours": total("cold_hours"),
         "cold_locked_kwh": total("cold_locked_wh", 1e-3),
+        "heating_pad_kwh": total("heating_pad_wh", 1e-3) if record.has("heating_pad_wh") else None,
         "generator_kwh": if_any("generator_wh", 1e-3),
         "generator_starts": if_any("generator_starts"),
         "drive_kwh": if_any("drive_wh", 1e-3),
@@ -185,17 +187,6 @@ def first_flat_part(record: Record, stay: int) -> dict[str, float | None]:
     days = record.extremes["first_flat_day"][:, :, stay]
     found = mixture_quantiles(days, record.weights, FIRST_LEVELS)
     return {name: value if np.isfinite(value) else None for name, value in found.items()}
-
-
-def wear_part(record: Record, stay: int) -> dict[str, Any]:
-    """Full cycles (discharged charge over rated capacity) and longest time since full."""
-    cycles = record.stay_sum("discharge_ah", stay) / record.facts.bank_ah
-    waits = record.extremes["longest_days_since_full"][:, :, stay]
-    return {
-        "full_cycles": mixture_amount(cycles, record.weights),
-        "longest_days_since_full": mixture_amount(waits, record.weights),
-        "years_to_80pct": None,
-    }
 
 
 def appliances_part(record: Record, stay: int) -> list[dict[str, Any]]:

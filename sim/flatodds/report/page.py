@@ -233,8 +233,18 @@ def _figures(source: _Source, at: int, odds: Sequence[Part]) -> tuple[Shown, ...
         generator.generator_figure(f"{name}-generator", generator.runs_of(source.dataset, at), oil),
         amounts.uses_figure(f"{name}-uses", uses, facts),
         chances.wrong_figure(f"{name}-wrong", stay, facts, members),
+        _filling(source, at, name),
     )
     return tuple(shown for shown in found if shown is not None)
+
+
+def _filling(source: _Source, at: int, name: str) -> Shown | None:
+    """Draw how the bank fills, once on a page: with the first stay shown."""
+    from flatodds.report.figures_charge_curve import charge_curve_figure
+
+    if source.scenario is None or at != min(_shown_stays(source.summary)):
+        return None
+    return charge_curve_figure(f"{name}-filling", source.scenario, source.summary["stays"][at])
 
 
 def _levels(facts: Facts, scenario: Scenario | None) -> Lines:

@@ -63,14 +63,18 @@ def _controller(written: WrittenController, index: int, where: Where, ledger: Le
 
 
 def resolve_arrays(
-    written: WrittenScenario, controllers: tuple[Controller, ...], where: Where, ledger: Ledger
+    written: WrittenScenario,
+    controllers: tuple[Controller, ...],
+    bank_v: float,
+    where: Where,
+    ledger: Ledger,
 ) -> tuple[tuple[Array, ...], list[Problem]]:
     """Resolve the groups of panels, and list what is wrong among them."""
     arrays = []
     problems: list[Problem] = []
     for index, entry in enumerate(written.array):
         reader = _Entry(entry, index, where, ledger)
-        arrays.append(reader.resolve(controllers, float(written.bank.volts)))
+        arrays.append(reader.resolve(controllers, bank_v))
         problems += reader.problems
     return tuple(arrays), problems
 

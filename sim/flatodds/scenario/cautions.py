@@ -17,7 +17,7 @@ NOMINAL_V_PER_12 = 12.8  # rest voltage by which 12 V banks are labelled: common
 # Energy of a bank [kWh] above which ampere-hours may be watt-hours: common practice, no source.
 LARGE_KWH = {"trailer": 20.0, "van": 20.0, "cabin": 100.0}
 ABSURD_KWH = {"trailer": 50.0, "van": 50.0, "cabin": 1e9}
-LEAD = ("agm",)
+LEAD = ("agm", "gel", "flooded")
 
 
 def bank_too_large(bank: Bank, home: str, where: Where) -> Problem | None:

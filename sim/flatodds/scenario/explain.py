@@ -7,6 +7,7 @@ from flatodds.scenario.charging_explain import charging_rows
 from flatodds.scenario.dates import day_text
 from flatodds.scenario.defaults_arrays import EQUATOR
 from flatodds.scenario.habits import habit_words
+from flatodds.scenario.limits_bank import limit_words
 from flatodds.scenario.model import Scenario
 from flatodds.scenario.parts import Assumed, Stay
 from flatodds.scenario.parts_arrays import Array
@@ -27,6 +28,7 @@ def summary(scenario: Scenario) -> list[Row]:
             f"{bank.capacity_wh / 1000.0:.1f} kWh ({bank.amp_hours:g} Ah, {bank.volts} V,"
             f" {bank.chemistry}), sits {_location(bank.location)}",
         ),
+        ("", limit_words(bank, scenario.arrays, scenario.controllers, inverter)),
         ("Panels", "; ".join(_panels(array) for array in scenario.arrays)),
         ("Inverter", f"{inverter.watts:g} W" if inverter.watts else "none"),
         *charging_rows(scenario),

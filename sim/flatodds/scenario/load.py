@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from flatodds.errors import Problem, ScenarioError
+from flatodds.scenario.bank import UNITS, WHOLE, missing_size
 from flatodds.scenario.lines import Lines, Path
 from flatodds.scenario.model import Scenario
 from flatodds.scenario.problems import Where, explained, shown
@@ -116,13 +117,16 @@ def _checked(document: Mapping[str, Any], origin: Origin, lines: Lines | None) -
     if problems:
         raise ScenarioError(problems[:MOST_PROBLEMS])
     listed = _listed(document)
+    written: WrittenScenario | None = None
+    errors: list[Any] = missing_size(document)
     try:
         written = WrittenScenario.model_validate(listed)
     except ValidationError as error:
-        errors = error.errors(include_url=False)
+        errors = [*error.errors(include_url=False), *errors]
+    if written is None or errors:
         problems = explained(errors, where)
         problems += _beyond(listed, [tuple(e["loc"]) for e in errors], where, origin)
-        raise ScenarioError(_sorted(problems)) from None
+        raise ScenarioError(_sorted(problems))
     scenario, problems = resolve(written, where, deepcopy(dict(document)), origin)
     if problems:
         raise ScenarioError(_sorted(problems))
@@ -171,8 +175,10 @@ def _beyond(
     for key, words in _STAND_INS.items():
         tables = rest.setdefault(key, [{}] if key in LISTS else {})
         for table in tables if key in LISTS else [tables]:
+            sized = key == "bank" and any(word in table for word in UNITS)
             for word, value in words.items():
-                table.setdefault(word, value)
+                if not (sized and word in WHOLE):
+                    table.setdefault(word, value)
     if any(path[0] == "stay" for path in bad):
         rest["stay"] = [_LONE_STAY]
     try:

@@ -34,6 +34,20 @@ class Bank:
     charge_cold_full_c, charge_cold_start_frac : float or None
         Charge current rises from that share of charge_c_rate, just above the limit, to the
         whole of it at charge_cold_full_c.
+    rate_exponent : float
+        Peukert's; 1: fast discharge gives as much as slow.
+    charge_over_v : float
+        Terminal voltage on charge above rest voltage and resistance, whole bank [V].
+    efficiency_falls_from_frac, efficiency_full_ratio : float
+        Charge from which the charge efficiency falls, and what part is left at full; 1: none.
+    health_frac : float
+        Capacity left, as a share of amp_hours.
+    heating_pad_to_c : float
+        Temperature the pad keeps; heating_pad_w is 0 without one.
+    heating_pad_when : str
+        "sun": only while something would charge the bank; "always".
+    mass_kg : float
+        Of the whole bank.
     rest_points : Points
         (charge as a share of the bank, rest voltage of the whole bank [V]), rising.
     capacity_points : Points
@@ -58,13 +72,23 @@ class Bank:
     charge_cold_full_c: float | None
     charge_cold_start_frac: float | None
     location: str
+    rate_exponent: float
+    charge_over_v: float
+    efficiency_falls_from_frac: float
+    efficiency_full_ratio: float
+    age_years: float
+    health_frac: float
+    heating_pad_w: float
+    heating_pad_to_c: float
+    heating_pad_when: str
+    mass_kg: float
     rest_points: Points
     capacity_points: Points
 
     @property
     def capacity_wh(self) -> float:
-        """Energy between empty and full at rest voltage [Wh]."""
-        return self.amp_hours * mean_rest_v(self.rest_points)
+        """Energy between empty and full at rest voltage, as aged as it is [Wh]."""
+        return self.amp_hours * self.health_frac * mean_rest_v(self.rest_points)
 
 
 @dataclass(frozen=True, slots=True)

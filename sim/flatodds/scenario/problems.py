@@ -139,6 +139,9 @@ def _explained(error: Mapping[str, Any], where: Where) -> Problem:
     if kind == "flatodds":
         context = error["ctx"]
         return Problem(line, f"{key} {value_text(value)} {context['found']}.", context["hint"])
+    if path == ("bank",) and isinstance(value, list):
+        found = "There is more than one bank; flatodds knows one, of batteries that are alike."
+        return Problem(line, found, "Describe the one that feeds the loads in a single [bank].")
     if kind == "literal_error":
         return _not_allowed(line, key, word, value, path)
     if kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
@@ -317,6 +320,8 @@ def _example(path: Path, word: str) -> str:
         "chemistry": '"lithium"',
         "volts": "12",
         "amp_hours": "400",
+        "unit_volts": "6",
+        "unit_amp_hours": "225",
         "watts": "800",
         "pattern": '"light"',
         "place": '"44.95, -93.60"',

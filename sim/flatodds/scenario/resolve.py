@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from flatodds.catalog import Chemistry, appliances, chemistries, homes, patterns
+from flatodds.catalog import appliances, chemistries, homes, patterns
 from flatodds.errors import Problem
 from flatodds.scenario import defaults
 from flatodds.scenario.appliances import FURNACE, resolve_appliances
 from flatodds.scenario.arrays import resolve_arrays, resolve_controllers
+from flatodds.scenario.bank import resolve_bank
 from flatodds.scenario.cautions import (
     bank_cautions,
     bank_too_large,
@@ -25,10 +26,10 @@ from flatodds.scenario.habits import resolve_habits
 from flatodds.scenario.inverter_cautions import inverter_cautions
 from flatodds.scenario.itinerary import resolve_stays
 from flatodds.scenario.limits import array_limits, roof_cautions
+from flatodds.scenario.limits_bank import limit_cautions
 from flatodds.scenario.model import Scenario
 from flatodds.scenario.parts import (
     ApplianceUse,
-    Bank,
     Household,
     Inverter,
     Shell,
@@ -37,7 +38,6 @@ from flatodds.scenario.parts import (
 from flatodds.scenario.problems import Where, shown
 from flatodds.scenario.totals import day_wh
 from flatodds.scenario.written import (
-    WrittenBank,
     WrittenHousehold,
     WrittenInverter,
     WrittenScenario,
@@ -62,9 +62,9 @@ def resolve(
     ledger = Ledger()
     title = ledger.take("title", written.title, origin.title, "name of the file")
     home = ledger.take("home", written.home, *defaults.HOME)
-    bank, problems = _bank(written.bank, where, ledger)
+    bank, problems = resolve_bank(written.bank, where, ledger)
     controllers, unnamed = resolve_controllers(written.controller, where, ledger)
-    arrays, wired = resolve_arrays(written, controllers, where, ledger)
+    arrays, wired = resolve_arrays(written, controllers, float(bank.volts), where, ledger)
     inverter = _inverter(written.inverter, written.household.pattern, ledger)
     household, more = _household(written.household, bank.chemistry, where, ledger)
     shell = _shell(written.shell, home, ledger)
@@ -84,6 +84,7 @@ def resolve(
         *inverter_cautions(uses, inverter, where),
         *bank_cautions(bank, home, where),
         *looked_at,
+        *limit_cautions(bank, arrays, controllers, inverter, other[0], where),
         *roof_cautions(arrays, home, written.roof_m2, where),
         *place_cautions(stays, written.units, where),
         *charging_cautions(other, bank, household.reserve_frac, mean_wh, where),
@@ -112,97 +113,6 @@ def resolve(
         _document=document,
     )
     return scenario, problems
-
-
-_FROM_CATALOGUE = (
-    "charge_c_rate",
-    "discharge_c_rate",
-    "charge_efficiency_frac",
-    "cutoff_frac",
-    "self_discharge_frac_month",
-    "acceptance_hours",
-    "taper_from_frac",
-    "location",
-)
-
-
-def _bank(written: WrittenBank, where: Where, ledger: Ledger) -> tuple[Bank, list[Problem]]:
-    chemistry = chemistries()[written.chemistry]
-    series = written.volts / 12.0
-    arrival = ledger.take(
-        "bank.arrival_charge_frac", written.arrival_charge_frac, *defaults.ARRIVAL_CHARGE_FRAC
-    )
-    values: dict[str, Any] = {}
-    for name in _FROM_CATALOGUE:
-        values[name] = _from_chemistry(name, getattr(written, name), chemistry, ledger)
-    values["resistance_ohm"] = ledger.take(
-        "bank.resistance_ohm",
-        written.resistance_ohm,
-        chemistry.resistance_ohm_100ah * series * 100.0 / written.amp_hours,
-        f"{chemistry.name}, by size: {chemistry.sources['resistance_ohm_100ah']}",
-    )
-    values["reconnect_frac"] = _reconnect(written, values["cutoff_frac"], chemistry, ledger)
-    values |= _cold(written, chemistry, ledger)
-    bank = Bank(
-        chemistry=written.chemistry,
-        volts=written.volts,
-        amp_hours=float(written.amp_hours),
-        arrival_charge_frac=arrival,
-        rest_points=tuple((x, v * series) for x, v in chemistry.rest_points),
-        capacity_points=chemistry.capacity_points,
-        **values,
-    )
-    return bank, _below(
-        where,
-        ("bank", "cutoff_frac"),
-        bank.cutoff_frac,
-        ("bank", "reconnect_frac"),
-        bank.reconnect_frac,
-    )
-
-
-def _from_chemistry(name: str, written: Any, chemistry: Chemistry, ledger: Ledger) -> Any:
-    """Return a value as written, or as the catalogue has it for this chemistry."""
-    default = getattr(chemistry, name)
-    if written is None and default is None:
-        return None
-    why = f"{chemistry.name}: {chemistry.sources.get(name, '')}"
-    return ledger.take(f"bank.{name}", written, default, why)
-
-
-def _reconnect(
-    written: WrittenBank, cutoff_frac: float, chemistry: Chemistry, ledger: Ledger
-) -> float:
-    why = f"{chemistry.name}: {chemistry.sources['reconnect_frac']}"
-    default = chemistry.reconnect_frac
-    if default < cutoff_frac:
-        default = min(1.0, cutoff_frac + defaults.RECONNECT_ABOVE_CUTOFF_FRAC)
-    return ledger.take("bank.reconnect_frac", written.reconnect_frac, default, why)
-
-
-def _cold(written: WrittenBank, chemistry: Chemistry, ledger: Ledger) -> dict[str, float | None]:
-    """Charging gate; a written limit moves the release temperature with it."""
-    limit_c = _from_chemistry("charge_cold_limit_c", written.charge_cold_limit_c, chemistry, ledger)
-    if limit_c is None:
-        return dict.fromkeys(_COLD)
-    above_c = defaults.COLD_RELEASE_ABOVE_LIMIT_C
-    if chemistry.charge_cold_release_c is not None and chemistry.charge_cold_limit_c is not None:
-        above_c = chemistry.charge_cold_release_c - chemistry.charge_cold_limit_c
-    full_c, start_frac = chemistry.charge_cold_full_c, chemistry.charge_cold_start_frac
-    return {
-        "charge_cold_limit_c": limit_c,
-        "charge_cold_release_c": limit_c + above_c,
-        "charge_cold_full_c": max(limit_c, full_c if full_c is not None else limit_c),
-        "charge_cold_start_frac": 1.0 if start_frac is None else start_frac,
-    }
-
-
-_COLD = (
-    "charge_cold_limit_c",
-    "charge_cold_release_c",
-    "charge_cold_full_c",
-    "charge_cold_start_frac",
-)
 
 
 def _inverter(written: WrittenInverter, pattern: str, ledger: Ledger) -> Inverter:

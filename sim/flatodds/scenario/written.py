@@ -29,6 +29,7 @@ from flatodds.scenario.written_arrays import (
     WrittenArray,
     WrittenController,
 )
+from flatodds.scenario.written_bank import WrittenBank as WrittenBank
 from flatodds.scenario.written_base import Written as Written
 from flatodds.scenario.written_charging import (
     Dates,
@@ -39,63 +40,6 @@ from flatodds.scenario.written_charging import (
 )
 from flatodds.scenario.written_decide import WrittenPrices, WrittenVariant
 from flatodds.scenario.written_habits import WrittenHabits, WrittenUseHabits
-
-
-class WrittenBank(Written):
-    """The whole battery bank, as wired."""
-
-    chemistry: Literal["lithium", "agm", "ideal"] = Field(
-        description="Kind of battery. 'ideal' has no losses and no limits, for checks only."
-    )
-    volts: Literal[12, 24, 48] = Field(description="Nominal voltage of the whole bank.")
-    amp_hours: float = Field(
-        gt=0.0, le=20_000.0, description="Capacity of the whole bank at those volts."
-    )
-    arrival_charge_frac: Fraction | None = Field(
-        default=None, description="Charge when the first stay begins, as a share of the bank."
-    )
-    charge_c_rate: float | None = Field(
-        default=None, gt=0.0, le=1000.0, description="Most charge current, as a share of amp_hours."
-    )
-    discharge_c_rate: float | None = Field(
-        default=None,
-        gt=0.0,
-        le=1000.0,
-        description="Most discharge current, as a share of amp_hours.",
-    )
-    charge_efficiency_frac: float | None = Field(
-        default=None, ge=0.3, le=1.0, description="Ampere-hours that stay over ampere-hours put in."
-    )
-    resistance_ohm: float | None = Field(
-        default=None, ge=0.0, le=1.0, description="Inner resistance of the whole bank."
-    )
-    cutoff_frac: float | None = Field(
-        default=None, ge=0.0, le=0.9, description="Charge at which the bank disconnects the loads."
-    )
-    reconnect_frac: float | None = Field(
-        default=None, ge=0.0, le=0.95, description="Charge at which the loads come back."
-    )
-    self_discharge_frac_month: float | None = Field(
-        default=None, ge=0.0, le=0.5, description="Charge lost by standing for 30 days."
-    )
-    acceptance_hours: float | None = Field(
-        default=None,
-        gt=0.05,
-        le=24.0,
-        description="Lead only: charge current is at most missing ampere-hours over this.",
-    )
-    taper_from_frac: float | None = Field(
-        default=None, ge=0.5, le=1.0, description="Charge from which the charge current falls."
-    )
-    charge_cold_limit_c: float | None = Field(
-        default=None,
-        ge=-40.0,
-        le=10.0,
-        description="Bank temperature at or below which none charges.",
-    )
-    location: Literal["inside", "bay", "outside"] | None = Field(
-        default=None, description="Where the bank sits: it follows the temperature there."
-    )
 
 
 class WrittenInverter(Written):
