@@ -1,6 +1,6 @@
 """Kills runs at random moments and looks at what they leave; a program of its own.
 
-    python kill_runs.py COUNT SEED FOLDER
+    python kill_runs.py run|sweep COUNT SEED FOLDER
 
 Everything is imported and run once here; each run to be killed is a fork of this process, so
 it costs only its own work. Half are killed anywhere in the run, half while the result folder
@@ -12,6 +12,7 @@ from __future__ import annotations
 import json
 import os
 import random
+import shutil
 import signal
 import sys
 import threading
@@ -71,6 +72,90 @@ def remembered(function: Callable[..., Any], key: str) -> Callable[..., Any]:
 
 
 CURRENT = [1]
+
+
+class SweepKiller:
+    """Sweeps killed one after another, each going on from what the last one kept."""
+
+    result, store = "short-stay-sweep", "short-stay-sweep-unfinished"
+
+    def __init__(self, base: Path, seed: int) -> None:
+        self.base = base
+        self.chance = random.Random(seed)
+        self.counts = {"killed": 0, "ended_before": 0, "torn": 0, "kept_blocks": 0, "redone": 0}
+
+    def sweep(self) -> int:
+        """Sweep as a user does: four rigs, eight blocks of members."""
+        from flatodds.cli.app import main
+
+        vary = ["--vary", "array.watts=200,400", "--vary", "bank.amp_hours=100,200"]
+        words = ["sweep", str(self.base / "my.toml"), "--out", str(self.base), "--members", "512"]
+        return main([*words, *vary, "-q", "--json", "--threads", "1"])
+
+    def start(self) -> int:
+        """Sweep in a fork of this process."""
+        if threading.active_count() != 1:
+            raise SystemExit("a thread is alive at the fork")
+        child = os.fork()
+        if child == 0:
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, 1)
+            os._exit(self.sweep())
+        return child
+
+    def prepare(self) -> None:
+        """Sweep to the end twice."""
+        (self.base / "my.toml").write_text(SCENARIO, encoding="utf-8")
+        self.redo_bytes = None
+        for _ in range(2):
+            begun = time.monotonic()
+            if self.sweep() != 0:
+                raise SystemExit("the sweep itself fails")
+            self.whole_s = time.monotonic() - begun
+            found = tree(self.base / self.result)
+            if self.redo_bytes not in (None, found):
+                raise SystemExit("the same sweep gives other bytes")
+            self.redo_bytes = found
+        shutil.rmtree(self.base / self.result)
+
+    def kill_one(self) -> None:
+        """Start a sweep, kill it, and look."""
+        child = self.start()
+        time.sleep(self.chance.uniform(0.0, 1.05 * self.whole_s))
+        os.kill(child, signal.SIGKILL)
+        _, status = os.waitpid(child, 0)
+        self.counts["ended_before" if os.WIFEXITED(status) else "killed"] += 1
+        self.look()
+
+    def look(self) -> None:
+        """Every block under a final name can be read, and the result is whole or not there."""
+        import numpy as np
+
+        for path in (self.base / self.store).rglob("pass*.npz"):
+            with np.load(path, allow_pickle=False) as found:
+                if not all(values.size for _, values in found.items()):
+                    self.counts["torn"] += 1
+            self.counts["kept_blocks"] += 1
+        folder = self.base / self.result
+        if folder.exists() and tree(folder) != self.redo_bytes:
+            self.counts["torn"] += 1
+
+    def redo(self) -> None:
+        """Sweep to the end: the same bytes, and nothing left beside them."""
+        if self.sweep() != 0 or tree(self.base / self.result) != self.redo_bytes:
+            raise SystemExit("a sweep after a killed one gives other bytes")
+        left = sorted(path.name for path in self.base.iterdir())
+        if left != ["my.toml", self.result]:
+            raise SystemExit(f"left over after the next sweep: {left}")
+        self.counts["redone"] += 1
+
+    def two_at_once(self) -> None:
+        """Two sweeps of one question in one folder: both end, or one says it cannot."""
+        children = [self.start(), self.start()]
+        codes = [os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) for child in children]
+        if not set(codes) <= {0, 5} or 0 not in codes:
+            raise SystemExit(f"two sweeps at once end with {codes}")
+        self.redo()
 
 
 class Killer:
@@ -160,17 +245,30 @@ class Killer:
         self.counts["redone"] += 1
 
 
-def main(count: int, seed: int, folder: str) -> None:
+def kill_sweeps(count: int, seed: int, folder: str) -> dict[str, int]:
+    """Kill so many sweeps."""
+    killer = SweepKiller(Path(folder), seed)
+    killer.prepare()
+    for number in range(count):
+        killer.kill_one()
+        if number % 4 == 3 or number == count - 1:
+            killer.redo()
+    killer.two_at_once()
+    return killer.counts
+
+
+def kill_runs(count: int, seed: int, folder: str) -> dict[str, int]:
     """Kill so many runs."""
-    told, sys.stdout = sys.stdout, open(os.devnull, "w")  # noqa: SIM115  (until the end)
     killer = Killer(Path(folder), seed)
     killer.prepare()
     for number in range(count):
         killer.kill_one(number)
         if number % 4 == 3 or number == count - 1:
             killer.redo()
-    told.write(json.dumps(killer.counts) + "\n")
+    return killer.counts
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]), int(sys.argv[2]), sys.argv[3])
+    told, sys.stdout = sys.stdout, open(os.devnull, "w")  # noqa: SIM115  (until the end)
+    job = {"run": kill_runs, "sweep": kill_sweeps}[sys.argv[1]]
+    told.write(json.dumps(job(int(sys.argv[2]), int(sys.argv[3]), sys.argv[4])) + "\n")

@@ -14,7 +14,6 @@ import os
 import re
 import secrets
 import shutil
-import zipfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -71,9 +70,9 @@ class FileStore:
         """Give a block that was kept whole, or None."""
         path = self._path(number, first_member)
         try:
-            with np.load(path, allow_pickle=False) as found:
+            with path.open("rb") as file, np.load(file, allow_pickle=False) as found:
                 return dict(found.items())
-        except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+        except Exception:  # a damaged file makes its readers fail in every way
             return None
 
     def save(self, number: int, first_member: int, kept: Kept) -> None:
@@ -94,26 +93,38 @@ class FileStore:
                 os.fsync(file.fileno())
             hidden.replace(path)
         except OSError as error:
-            raise StudyIncomplete(
-                f"{self.folder} cannot be written ({error.strerror or error}).\n"
-                "  Make room and give the same command again: it goes on where it stopped."
-            ) from error
+            raise self._unwritten(error) from error
         finally:
             with contextlib.suppress(OSError):
                 hidden.unlink(missing_ok=True)
 
     def complete(self, blocks: int) -> None:
-        """Write the manifest, the last file of a whole study."""
+        """Write the manifest, the last file of a whole study.
+
+        Raises
+        ------
+        StudyIncomplete
+            The disk does not take it.
+        """
         text = json.dumps({"study": self._key, "blocks": blocks}) + "\n"
         hidden = self._inner / f".{MANIFEST}.{secrets.token_hex(4)}.tmp"
-        self._inner.mkdir(parents=True, exist_ok=True)
         try:
+            self._inner.mkdir(parents=True, exist_ok=True)
             hidden.write_text(text, encoding="utf-8")
             with hidden.open("rb+") as file:
                 os.fsync(file.fileno())
             hidden.replace(self._inner / MANIFEST)
+        except OSError as error:
+            raise self._unwritten(error) from error
         finally:
-            hidden.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):
+                hidden.unlink(missing_ok=True)
+
+    def _unwritten(self, error: OSError) -> StudyIncomplete:
+        return StudyIncomplete(
+            f"{self.folder} cannot be written ({error.strerror or error}).\n"
+            "  Make room and give the same command again: it goes on where it stopped."
+        )
 
     def count(self) -> int:
         """Blocks kept so far."""
