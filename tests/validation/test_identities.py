@@ -116,7 +116,7 @@ def test_a_lossless_rig_balances(rig: sq.Rig, load_w: float, seed: int) -> None:
     np.testing.assert_allclose(sums["demand_wh"], demand, rtol=1e-5)
 
 
-@pytest.mark.parametrize("chemistry", ["lithium", "agm", "ideal"])
+@pytest.mark.parametrize("chemistry", ["lithium", "agm", "flooded", "gel", "sodium", "ideal"])
 def test_a_real_rig_balances(chemistry: str) -> None:
     """Losses, cold, inverter, furnace, fridge and put-off use: still nothing is lost.
 
