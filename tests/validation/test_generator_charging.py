@@ -13,6 +13,7 @@ import pytest
 import xarray as xr
 
 from flatodds import parse_scenario, simulate
+from flatodds.battery.chemistry import bank_record
 from flatodds.studies.live_one import live_one
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ stay = [{{ place = "{place}", elevation_m = 340.0, first_day = "1 Mar", nights =
 arrival_charge_frac = 0.5
 location = "inside"
 """
-# A bank that obeys the ampere-hour rule and loses nothing.
+# A bank that obeys the ampere-hour rule, loses nothing, and holds its rating at any rate.
 PURE = """
 chemistry = "agm"
 volts = 12
@@ -44,6 +45,7 @@ amp_hours = {amp_hours}
 acceptance_hours = {tau_h}
 charge_c_rate = 10.0
 charge_efficiency_frac = 1.0
+rate_exponent = 1.0
 resistance_ohm = 0.0
 self_discharge_frac_month = 0.0
 cutoff_frac = 0.0
@@ -127,10 +129,12 @@ def test_practitioners_agm_and_lithium() -> None:
     full current to 97 % or more (common practice, no source)."""
     slow_h = run_hours(AGM, 40.0, 0.995) - run_hours(AGM, 40.0, 0.80)
     assert 3.5 <= slow_h <= 6.0
-    eta = parse_scenario(dark(AGM, "")).bank.charge_efficiency_frac
+    lead = bank_record(parse_scenario(dark(AGM, "")).bank)
+    quarter_h = 0.25 * lead.capacity_ah / (40.0 * lead.charge_efficiency)  # below its knee
     to_75_h, to_85_h = run_hours(AGM, 40.0, 0.75), run_hours(AGM, 40.0, 0.85)
-    assert to_75_h == pytest.approx(50.0 / (40.0 * eta), rel=0.01)
-    assert to_85_h - to_75_h > 1.1 * 20.0 / (40.0 * eta)
+    assert to_75_h == pytest.approx(quarter_h, rel=0.01)
+    assert to_85_h - to_75_h > 1.01 * 0.4 * quarter_h  # no longer full current all the way
+    assert run_hours(AGM, 40.0, 0.90) - to_85_h > 1.1 * 0.2 * quarter_h
     eta = parse_scenario(dark(LITHIUM, "")).bank.charge_efficiency_frac
     to_97_h = run_hours(LITHIUM, 40.0, 0.97)
     assert to_97_h == pytest.approx(94.0 / (40.0 * eta), rel=0.01)
