@@ -17,6 +17,7 @@ from flatodds.engine.twin import live
 from flatodds.engine.world import draw_days
 from flatodds.lanes import LANES
 from flatodds.scenario import parse_scenario
+from flatodds.solar.cover import COVER
 from flatodds.weather.contract import TEMP, check_weather
 from flatodds.weather.moisture import DEW_C, MOIST, SNOW, WET, dew_point_c
 from flatodds.weather.synthetic import STATE
@@ -55,6 +56,7 @@ def worlds(plan: Plan, first_member: int = 0) -> list[World]:
             np.empty((days, 5, 24, LANES), plan.dtype),
             np.empty((days, groups, 24, LANES), plan.dtype),
             np.empty((days, MOIST, LANES), plan.dtype),
+            np.zeros((groups, COVER, LANES), plan.dtype),
         )
         given = weather_of_block(plan, n, first_member, seed_words(SEED))
         draw_days(

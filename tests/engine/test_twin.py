@@ -221,6 +221,25 @@ drive = { amps = 12, dates = ["22 Jul", "25 Jul"] }
 generator = { watts = 50000, charger_amps = 9000, minimum_run_hours = 0, warm_up_minutes = 0 }
 stay = [{ place = "33.45, -112.07", first_day = "20 Jul", nights = 9 }]
 """
+UNDER_SNOW = """
+title = "flat panels under snow until noon, steep ones that shed it, dusty ones never brushed"
+home = "cabin"
+bank = { chemistry = "lithium", volts = 24, amp_hours = 200 }
+inverter = { watts = 500 }
+household = { pattern = "light" }
+array = [
+    { watts = 300 },
+    { watts = 200, tilt_deg = 60, brush = "never" },
+    { watts = 100, brush = "never", dust_per_day_frac = 0.03, wipe_every_days = 4 },
+    { watts = 100, snow_cover = false, dust_per_day_frac = 0.0 },
+]
+
+[[stay]]
+place = "46.80, -100.78"
+elevation_m = 510.0
+first_day = "10 Feb"
+nights = 20
+"""
 TWO_CONTROLLERS = """
 title = "flat panels on one controller, aimed and shaded ones straight on the bank"
 home = "trailer"
@@ -249,6 +268,7 @@ panel = "folding-200"
 aimed_times_a_day = 3
 out_hours = ["8:30-17"]
 stow_wind_m_s = 3.5
+stowed_days_frac = 0.3
 under_trees = true
 
 [[array]]
@@ -345,6 +365,7 @@ TEXTS = {
     "pad in the sun": PAD_IN_THE_SUN,
     "pad at any time": PAD_AT_ANY_TIME,
     "sodium bay": SODIUM_BAY,
+    "under snow": UNDER_SNOW,
 }
 BOTH_BUILDS = (
     "generator trip",

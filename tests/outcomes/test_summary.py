@@ -18,7 +18,8 @@ cautions"""
 STAY = """name place first_day nights odds_flat odds_reserve odds_overload odds_generator_needed
 odds_flat_range odds_flat_if odds_flat_without_generator interval_basis
 hours_flat nights_flat energy_not_served_kwh demand_kwh
-array_kwh spilled_kwh best_day_kwh peak_array_w full_days_frac generator_hours fuel_litres hot_hours
+array_kwh spilled_kwh spilled_by_cause best_day_kwh peak_array_w full_days_frac generator_hours
+fuel_litres hot_hours
 cold_hours cold_locked_kwh heating_pad_kwh
 generator_kwh generator_starts drive_kwh hookup_kwh worst_week
 lowest_charge_frac first_flat_day wear appliances months"""
@@ -196,3 +197,13 @@ def test_overload_is_null_until_the_engine_fills_it(fabricate: Fabricate) -> Non
     assert summary["stays"][0]["odds_overload"] is None
     assert any(text.startswith("odds_overload is null") for text in summary["cautions"])
     check(summary)
+
+
+def test_spilled_sun_is_told_by_cause(fabricate: Fabricate) -> None:
+    results = fabricate(stays=1)
+    assert Outcomes.from_results(results).summary()["stays"][0]["spilled_by_cause"] is None
+    for key in ("spilled_full_wh", "spilled_clip_wh", "spilled_rate_wh"):
+        results.sums[key] = np.full_like(results.sums["days"], 1500.0)
+    causes = Outcomes.from_results(results).summary()["stays"][0]["spilled_by_cause"]
+    assert causes["controller_kwh"]["mean"] == pytest.approx(3.0)  # two periods
+    assert set(causes) == {"bank_full_kwh", "controller_kwh", "cold_bank_kwh", "charge_current_kwh"}

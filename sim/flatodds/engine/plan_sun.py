@@ -12,7 +12,7 @@ import numpy.typing as npt
 from flatodds.engine.records import LIMITS, MOST_CONTROLLERS
 from flatodds.solar.aim import Aim
 from flatodds.solar.array import CURRENT_FRAC_PER_C
-from flatodds.solar.geometry import NEVER_STOWED, Plane
+from flatodds.solar.geometry import NEVER_BRUSHED, NEVER_STOWED, NEVER_WIPED, Cover, Plane
 from flatodds.solar.shade import Surroundings
 from flatodds.sun import DAYS
 
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 CLOCK_YEAR = 2025  # year whose daylight-saving rules the household's clock follows
 NO_CLIP = 1e9
+# Hours by which snow is brushed off, standard time: judgement.
+BRUSH_H = {"morning": 9, "noon": 12, "never": NEVER_BRUSHED}
 # Volts at most power, for each 12 V of the bank, of panels made to charge it directly:
 # medians of the California Energy Commission's list of modules, see the scenario's defaults.
 VMP_PER_12_V = 18.5
@@ -45,6 +47,7 @@ def planes_of(scenario: Scenario, stay: Stay) -> tuple[Plane, ...]:
             under_trees=array.under_trees,
             stow_wind_m_s=array.stow_wind_m_s or NEVER_STOWED,
             aim=_aim(array),
+            cover=_cover(array),
         )
         for array in scenario.arrays
     )
@@ -54,6 +57,16 @@ def _aim(array: Array) -> Aim | None:
     if array.aimed_times_a_day == 0:
         return None
     return Aim(array.aimed_times_a_day, array.aim_error_deg, array.out_hours)
+
+
+def _cover(array: Array) -> Cover:
+    return Cover(
+        dust_per_day=array.dust_per_day_frac,
+        wipe_days=array.wipe_every_days or NEVER_WIPED,
+        snowed_on=array.snow_cover,
+        brush_h=BRUSH_H[array.brush],
+        stowed_days_frac=array.stowed_days_frac,
+    )
 
 
 def surroundings_of(stay: Stay) -> Surroundings:

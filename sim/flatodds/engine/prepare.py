@@ -118,7 +118,7 @@ def examples(dtype: Any) -> dict[str, tuple[Any, ...]]:
     given = Given(real(3), whole(1), whole(1))
     planes = Planes(real(4), real(2), real(2), whole(2, np.uint8))
     uses = Uses(real(2), whole(2), whole(2, np.uint64), whole(1))
-    world = World(real(4), real(4), real(3))
+    world = World(real(4), real(4), real(3), real(3))
     out = Out(exact(4), real(3), exact(2), exact(2), real(3))
     rigs = Rigs(real(2), real(2), real(3))
     latent = np.zeros((1, LANES))

@@ -155,8 +155,11 @@ class World(NamedTuple):
         What the air and the sky of each day hold, (day, 3, LANES); rows of
         `weather.moisture`: `DEW_C` dew point of the whole day [deg C]; `WET` 1 if rain or
         snow falls that day, else 0; `SNOW` 1 if what falls is snow, else 0.
+    cover : Array
+        What lies on the panels as the days go by, (group, COVER, LANES), see `solar.cover`.
     """
 
     sky: Array
     watts: Array
     moist: Array
+    cover: Array

@@ -29,6 +29,7 @@ from flatodds.engine.results import Results
 from flatodds.engine.world import draw_days
 from flatodds.errors import FlatoddsError
 from flatodds.lanes import LANES
+from flatodds.solar.cover import COVER
 from flatodds.weather.given import with_scores
 from flatodds.weather.moisture import MOIST
 from flatodds.weather.synthetic import STATE as LATENT_ROWS
@@ -110,6 +111,7 @@ def run_block(
         np.empty((CHUNK_DAYS, 5, 24, LANES), plan.dtype),
         np.empty((CHUNK_DAYS, len(plan.stays[0].planes.groups), 24, LANES), plan.dtype),
         np.empty((CHUNK_DAYS, MOIST, LANES), plan.dtype),
+        np.zeros((len(plan.stays[0].planes.groups), COVER, LANES), plan.dtype),
     )
     begun = plan.start is not None  # whether any weather has been drawn
     if plan.start is not None:

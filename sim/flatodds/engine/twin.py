@@ -33,6 +33,7 @@ from flatodds.engine.records import (
 )
 from flatodds.engine.twin_bank import bank_of
 from flatodds.engine.twin_charging import Around
+from flatodds.engine.twin_cover import Lying, through_cover
 from flatodds.engine.twin_draws import Luck, runs_of_day, seed_key, spread_over_hours
 from flatodds.engine.twin_hour import Asked, Controller, Happened, Rig, State, live_hour
 from flatodds.engine.twin_sky import (
@@ -117,6 +118,8 @@ class Twin:
         self.scores_of_years: list[float] = []
         self.state = State(0.0, 0.0, 0.0)
         self.extremes: Sums = {}
+        self.lying: list[Lying] = []
+        self.through: list[list[float]] = []
 
     def stay(self, n: int) -> None:
         """Live one stay."""
@@ -220,6 +223,11 @@ class Twin:
         period, dawn_h = (int(stay.calendar.days[n, k]) for k in (PERIOD, DAWN_H))
         sums = self.lived.sums[period]
         sky = self._sky(stay, n)
+        if n == 0 and not stay.calendar.stay[FOLLOWS]:
+            self.lying = [Lying() for _ in stay.planes.groups]
+        counter, fell = int(stay.calendar.stay[FIRST_DAY]) + n, self.lived.moisture[-1]
+        luck = self._luck(stay)
+        self.through = through_cover(stay.planes.groups, self.lying, counter, (sky, fell), luck)
         self._plan_uses(stay, n)
         flat_before = sums["hours_flat"]
         today = {"array_wh": 0.0, "demand_wh": 0.0, "generator_h": 0.0}
@@ -261,7 +269,8 @@ class Twin:
         for channel, energy_wh in zip(stay.uses.channel.tolist(), self.energy_wh, strict=True):
             channels[channel] += energy_wh[hour]
         shares = [
-            panel_share(stay.planes, g, doy, hour, sky) for g in range(len(stay.planes.groups))
+            through[hour] * panel_share(stay.planes, group, doy, hour, sky)
+            for group, through in enumerate(self.through)
         ]
         suns = tuple(
             sum(label * share for label, share in zip(one.label_w, shares, strict=True))

@@ -215,7 +215,7 @@ def panel_share(planes: Planes, group: int, doy: int, hour: int, sky: SkyHour) -
     """
     if not planes.daylight[doy, hour]:
         return 0.0
-    per_kelvin, loss_still, loss_wind, stow_wind = table_row(planes.groups, group)
+    per_kelvin, loss_still, loss_wind, stow_wind = table_row(planes.groups, group)[:4]
     if sky.wind_speed > stow_wind:
         return 0.0
     beam, round_sun, sky_seen, ground_seen = table_row(planes.taken, group, doy, hour)

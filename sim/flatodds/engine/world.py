@@ -12,6 +12,7 @@ import numpy.typing as npt
 from flatodds.engine.records import (
     DOY,
     FIRST_DAY,
+    FOLLOWS,
     PLACE,
     SPIN_DAYS,
     Calendar,
@@ -21,9 +22,10 @@ from flatodds.engine.records import (
 )
 from flatodds.lanes import LANES, kernel, outlined
 from flatodds.solar.array import draw_yield
+from flatodds.solar.cover import cover_panels
 from flatodds.solar.geometry import Planes
 from flatodds.weather.contract import SKY
-from flatodds.weather.moisture import draw_moisture
+from flatodds.weather.moisture import SNOW, WET, draw_moisture
 from flatodds.weather.synthetic import (
     WET_LEVEL,
     SkyTables,
@@ -84,6 +86,19 @@ def draw_days(
             key.k0,
             key.k1,
             world.moist[c],
+        )
+        cover_panels(
+            planes,
+            n == 0 and calendar.stay[FOLLOWS] == 0,
+            day,
+            key.first_member,
+            key.k0,
+            key.k1,
+            sky,
+            world.moist[c, WET],
+            world.moist[c, SNOW],
+            world.cover,
+            world.watts[c],
         )
 
 

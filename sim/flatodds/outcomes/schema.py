@@ -117,6 +117,19 @@ def stay_schema() -> Schema:
             "demand_kwh": AMOUNT,
             "array_kwh": AMOUNT,
             "spilled_kwh": AMOUNT,
+            "spilled_by_cause": or_null(
+                closed(
+                    dict.fromkeys(
+                        (
+                            "bank_full_kwh",
+                            "controller_kwh",
+                            "cold_bank_kwh",
+                            "charge_current_kwh",
+                        ),
+                        AMOUNT,
+                    )
+                )
+            ),
             "best_day_kwh": AMOUNT,
             "peak_array_w": AMOUNT,
             "full_days_frac": AMOUNT,

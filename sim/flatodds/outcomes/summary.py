@@ -38,6 +38,12 @@ from flatodds.outcomes.wear import wear_part
 
 IF_CASES = ("as_estimated", "sun_low", "sun_high", "use_low", "use_high", "both_bad")
 CHARGE_LEVELS: Mapping[str, float] = {"p01": 0.01, "p05": 0.05, "p50": 0.50}
+SPILLED_BY: Mapping[str, str] = {
+    "bank_full_kwh": "spilled_full_wh",
+    "controller_kwh": "spilled_clip_wh",
+    "cold_bank_kwh": "cold_locked_wh",
+    "charge_current_kwh": "spilled_rate_wh",
+}
 FIRST_LEVELS: Mapping[str, float] = {"p10": 0.10, "p50": 0.50, "p90": 0.90}
 
 
@@ -166,6 +172,7 @@ def amounts_part(record: Record, stay: int) -> dict[str, Any]:
         "demand_kwh": total("demand_wh", 1e-3),
         "array_kwh": total("array_wh", 1e-3),
         "spilled_kwh": total("spilled_wh", 1e-3),
+        "spilled_by_cause": spilled_part(record, stay),
         "best_day_kwh": extreme("best_day_wh", 1e-3),
         "peak_array_w": extreme("peak_array_w"),
         "full_days_frac": mixture_amount(full, record.weights),
@@ -179,6 +186,16 @@ def amounts_part(record: Record, stay: int) -> dict[str, Any]:
         "generator_starts": if_any("generator_starts"),
         "drive_kwh": if_any("drive_wh", 1e-3),
         "hookup_kwh": if_any("hookup_wh", 1e-3),
+    }
+
+
+def spilled_part(record: Record, stay: int) -> dict[str, Amount] | None:
+    """Sun turned away, by cause; the causes add up to the whole. Null in older results."""
+    if not all(record.has(key) for key in SPILLED_BY.values()):
+        return None
+    return {
+        name: mixture_amount(record.stay_sum(key, stay) * 1e-3, record.weights)
+        for name, key in SPILLED_BY.items()
     }
 
 

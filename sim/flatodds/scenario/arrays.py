@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from flatodds.scenario.written_arrays import WrittenArray, WrittenController
 
 PLATE = ("voc_v", "isc_a", "vmp_v", "imp_a", "voc_frac_per_c")
-_AIM_WORDS = ("aim_error_deg", "out_hours", "stow_wind_m_s")
+_AIM_WORDS = ("aim_error_deg", "out_hours", "stowed_days_frac", "stow_wind_m_s")
 _FACING_WORDS = ("tilt_deg", "tilt_by_month", "azimuth_deg")
 
 
@@ -135,6 +135,7 @@ class _Entry:
             area_m2=area_m2,
             mass_kg=mass_kg,
             **self._aiming(aimed=aimed),
+            **self._cover(aimed=aimed),
         )
 
     def _facing_agrees(self) -> None:
@@ -171,6 +172,7 @@ class _Entry:
                 "aim_error_deg": 0.0,
                 "out_hours": (),
                 "stow_wind_m_s": None,
+                "stowed_days_frac": 0.0,
             }
         if entry.out_hours is None:
             self.ledger.note(self.key("out_hours"), None, defaults.ALL_DAY)
@@ -179,7 +181,23 @@ class _Entry:
             "aimed_times_a_day": entry.aimed_times_a_day,
             "aim_error_deg": self.take("aim_error_deg", *defaults.AIM_ERROR_DEG),
             "out_hours": tuple(parse_window(text) for text in hours),
+            "stowed_days_frac": self.take("stowed_days_frac", *defaults.STOWED_DAYS_FRAC),
             "stow_wind_m_s": self.take("stow_wind_m_s", *defaults.STOW_WIND_M_S),
+        }
+
+    def _cover(self, *, aimed: bool) -> dict[str, Any]:
+        """Dust and snow; panels set up by hand are clean and free of snow when they are."""
+        dust = defaults.DUST_PER_DAY_FRAC_GROUND if aimed else defaults.DUST_PER_DAY_FRAC
+        snow = defaults.SNOW_COVER_GROUND if aimed else defaults.SNOW_COVER
+        covered = self.take("snow_cover", *snow)
+        brush = self.entry.brush or defaults.BRUSH[0]
+        if covered:
+            brush = self.take("brush", *defaults.BRUSH)
+        return {
+            "dust_per_day_frac": self.take("dust_per_day_frac", *dust),
+            "wipe_every_days": self.entry.wipe_every_days,
+            "snow_cover": covered,
+            "brush": brush,
         }
 
     def _controller(self, controllers: tuple[Controller, ...]) -> int:

@@ -8,9 +8,15 @@ from flatodds.scenario.defaults import PRACTICE
 TILT_DEG = (0.0, "lying on the roof: " + PRACTICE)
 TEMP_COEFFICIENT_FRAC_PER_C = (-0.0037, "crystalline silicon of today: " + PRACTICE)
 LOSS_FRAC = (
-    0.0868,
-    "PVWatts version 5 (NREL/TP-6A20-62641, 2014), losses without shading and availability",
+    0.0682,
+    "PVWatts version 5 (NREL/TP-6A20-62641, 2014), losses without soiling, shading, availability",
 )
+DUST_PER_DAY_FRAC = (0.002, "trade article quoting a study in California: 0.2 % a dry day")
+DUST_PER_DAY_FRAC_GROUND = (0.0, "wiped when set up")
+SNOW_COVER = (True, "snow stays until brushed off, melted or slid")
+SNOW_COVER_GROUND = (False, "cleared when set up")
+BRUSH = ("noon", "someone is at home: judgement")
+STOWED_DAYS_FRAC = (0.0, "someone is always there")
 SHADE_FRAC = (0.03, "shade of things on one's own roof: " + PRACTICE)
 SHADE_FRAC_GROUND = (0.0, "out on the ground")
 INCIDENCE_LOSS = (True, "glass reflects slanting sun")

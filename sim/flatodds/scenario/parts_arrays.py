@@ -47,6 +47,10 @@ class Array:
         Local hours in which it stands out; the end passes 24 over midnight.
     stow_wind_m_s : float or None
         None: it stands in any wind.
+    dust_per_day_frac, wipe_every_days : float
+        Light lost for each day without rain; None: nobody wipes it.
+    brush : str
+        "never", "noon" or "morning": when snow is brushed off.
     shade_frac : float
         Share of the beam that things on the own roof take at a sun 45 degrees high.
     count, in_series, in_parallel : int
@@ -66,7 +70,12 @@ class Array:
     aimed_times_a_day: int
     aim_error_deg: float
     out_hours: tuple[Window, ...]
+    stowed_days_frac: float
     stow_wind_m_s: float | None
+    dust_per_day_frac: float
+    wipe_every_days: float | None
+    snow_cover: bool
+    brush: str
     under_trees: bool
     temp_coefficient_frac_per_c: float
     loss_frac: float

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from flatodds.scenario.values import DayText, PanelText, Text, WindowText
+from flatodds.scenario.values import DayText, Fraction, PanelText, Text, WindowText
 from flatodds.scenario.written_base import Written
 
 MonthsOfTilt = Annotated[
@@ -55,8 +55,23 @@ class WrittenArray(Written):
         max_length=4,
         description='Local hours in which they stand out, ["8-18"]; else stowed.',
     )
+    stowed_days_frac: Fraction | None = Field(
+        default=None, description="Share of days on which they stay stowed, as when away."
+    )
     stow_wind_m_s: float | None = Field(
         default=None, gt=0.0, le=100.0, description="Wind above which they are laid down, m/s."
+    )
+    dust_per_day_frac: float | None = Field(
+        default=None, ge=0.0, le=0.1, description="Light lost to dust for each day without rain."
+    )
+    wipe_every_days: float | None = Field(
+        default=None, ge=1.0, le=366.0, description="Days between wipings; left out: never."
+    )
+    snow_cover: bool | None = Field(
+        default=None, description="Whether snow that falls stays on them."
+    )
+    brush: Literal["never", "noon", "morning"] | None = Field(
+        default=None, description="When snow is brushed off, on the day it falls."
     )
     under_trees: bool | None = Field(
         default=None, description="Whether the stay's trees shade them."
@@ -68,7 +83,10 @@ class WrittenArray(Written):
         description="Change of power for each degree of cell warmth.",
     )
     loss_frac: float | None = Field(
-        default=None, ge=0.0, le=0.9, description="Dirt, wiring, mismatch, ageing together."
+        default=None,
+        ge=0.0,
+        le=0.9,
+        description="Wiring, mismatch, ageing together; dust comes on top.",
     )
     shade_frac: float | None = Field(
         default=None,

@@ -32,8 +32,23 @@ FAIMAN_OPEN = (25.0, 6.84)
 FAIMAN_ROOF = (15.0, 4.1)
 
 BEAM, CIRCUMSOLAR, SKY, GROUND = range(4)  # last axis of Planes.taken
-PER_KELVIN, LOSS_STILL, LOSS_WIND, STOW_WIND = range(4)  # last axis of Planes.groups
+# Last axis of Planes.groups.
+(
+    PER_KELVIN,
+    LOSS_STILL,
+    LOSS_WIND,
+    STOW_WIND,
+    DUST_PER_DAY,
+    WIPE_DAYS,
+    SNOWED_ON,
+    BRUSH_H,
+    SHEDS,
+    STOWED_DAYS,
+) = range(10)
+STEEP_DEG = 45.0  # snow slides off panels at least so steep in the sun: judgement
 NEVER_STOWED = 1e9  # wind that never blows [m/s]
+NEVER_WIPED = 1e9  # days
+NEVER_BRUSHED = 99  # hour
 
 
 class Planes(NamedTuple):
@@ -54,7 +69,9 @@ class Planes(NamedTuple):
         Reciprocal of extraterrestrial normal irradiance, (365, 24) [m2/W].
     groups : Array
         Change of output per kelvin of cell temperature [1/K], Faiman heat loss coefficients
-        [W/m2K] and [J/m3K], wind above which the group lies stowed [m/s], (group, 4).
+        [W/m2K] and [J/m3K], wind above which the group lies stowed [m/s], dust of a dry day
+        [1], days between wipings, 1 if snow stays on it, hour by which that is brushed off
+        (none from 25 on), 1 if snow slides off, share of days stowed [1], (group, 10).
     daylight : npt.NDArray[np.uint8]
         1 where the hour can have sun, (365, 24).
     """
@@ -63,6 +80,30 @@ class Planes(NamedTuple):
     per_extra: Array
     groups: Array
     daylight: npt.NDArray[np.uint8]
+
+
+class Cover(NamedTuple):
+    """What may lie on a group's panels; by default nothing.
+
+    Attributes
+    ----------
+    dust_per_day : float
+        Light lost to dust for each day without rain [1].
+    wipe_days : float
+        Days between wipings.
+    snowed_on : bool
+        Whether snow stays on them.
+    brush_h : int
+        Hour of the simulation clock by which snow is brushed off; from 25 on: never.
+    stowed_days_frac : float
+        Share of days on which they lie packed away [1].
+    """
+
+    dust_per_day: float = 0.0
+    wipe_days: float = NEVER_WIPED
+    snowed_on: bool = False
+    brush_h: int = NEVER_BRUSHED
+    stowed_days_frac: float = 0.0
 
 
 class Plane(NamedTuple):
@@ -82,6 +123,8 @@ class Plane(NamedTuple):
         Wind above which it lies stowed [m/s].
     aim : Aim or None
         How it is turned by hand; None: tilt and azimuth hold.
+    cover : Cover
+        Dust, snow and days stowed.
     """
 
     tilts_deg: tuple[float, ...]
@@ -93,6 +136,7 @@ class Plane(NamedTuple):
     under_trees: bool = True
     stow_wind_m_s: float = NEVER_STOWED
     aim: Aim | None = None
+    cover: Cover = Cover()
 
 
 def plane_tables(
@@ -140,7 +184,20 @@ def plane_tables(
 
 def _constants(plane: Plane) -> tuple[float, ...]:
     loss_still, loss_wind = FAIMAN_OPEN if plane.open_mount else FAIMAN_ROOF
-    return plane.temp_coefficient, loss_still, loss_wind, plane.stow_wind_m_s
+    steep = sum(plane.tilts_deg) / len(plane.tilts_deg) >= STEEP_DEG
+    dust_per_day, wipe_days, snowed_on, brush_h, stowed_days_frac = plane.cover
+    return (
+        plane.temp_coefficient,
+        loss_still,
+        loss_wind,
+        plane.stow_wind_m_s,
+        dust_per_day,
+        wipe_days,
+        float(snowed_on),
+        float(brush_h),
+        float(steep),
+        stowed_days_frac,
+    )
 
 
 def _taken(
