@@ -601,6 +601,30 @@ WINDOWS = ('["0-24"]', '["6-10", "17-23"]', '["20-4"]', '["0-3", "5:30-9", "11-1
 
 
 @st.composite
+def charging_lines(draw: st.DrawFn) -> list[str]:
+    """Any of generator, drives and hookup, or none."""
+    lines: list[str] = []
+    if draw(st.booleans()):
+        start = draw(number(0.1, 0.8))
+        lines += [
+            "[generator]",
+            f"watts = {draw(number(200.0, 4000.0))}",
+            f"charger_amps = {draw(number(1.0, 150.0))}",
+            f"start_frac = {start}",
+            f"stop_frac = {draw(number(start + 0.05, 1.0))}",
+            f"hours = {draw(st.sampled_from(WINDOWS))}",
+            f"minimum_run_hours = {draw(number(0.0, 4.0))}",
+            f"warm_up_minutes = {draw(number(0.0, 20.0))}",
+            f"sun_takes_over = {draw(st.sampled_from(('true', 'false')))}",
+        ]
+    if draw(st.booleans()):
+        lines += ["[drive]", f"amps = {draw(number(1.0, 90.0))}", "every_days = 2", "first = 1"]
+    if draw(st.booleans()):
+        lines += ["[hookup]", f"charger_amps = {draw(number(1.0, 90.0))}", "every_days = 3"]
+    return lines
+
+
+@st.composite
 def scenario_texts(draw: st.DrawFn) -> str:
     """Rigs of any size with two appliances of their own, a few days somewhere."""
     clip = draw(st.one_of(st.none(), number(2.0, 60.0)))
@@ -632,6 +656,7 @@ def scenario_texts(draw: st.DrawFn) -> str:
         "[household]",
         f'pattern = "{draw(st.sampled_from(("light", "medium", "heavy")))}"',
         f'heat = "{draw(st.sampled_from(("gas furnace", "none")))}"',
+        *draw(charging_lines()),
         "[[stay]]",
         f'place = "{draw(st.sampled_from(PLACES))}"',
         f'first_day = "{draw(st.sampled_from(DAYS))}"',
