@@ -91,4 +91,8 @@ def open_result(folder: str | Path) -> Outcomes:
         If there is no result, or it cannot be read.
     """
     path = Path(folder)
-    return Outcomes(load_record(path / RESULT_FILE if path.is_dir() else path))
+    try:
+        inside = path / RESULT_FILE if path.is_dir() else path
+    except (OSError, ValueError):  # a name that no folder can have
+        inside = path
+    return Outcomes(load_record(inside))

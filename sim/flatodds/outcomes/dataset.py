@@ -208,7 +208,11 @@ def load_record(path: Path) -> Record:
     """
     import xarray as xr
 
-    if not path.is_file():
+    try:
+        there = path.is_file()
+    except (OSError, ValueError):  # a name that no file can have
+        there = False
+    if not there:
         raise UsageError(
             Problem(
                 str(path), "there is no such result.", "Run a scenario first: flatodds run FILE"

@@ -14,7 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.errors import UsageError
-from flatodds.studies.simulate import MOST_MEMBERS, folder_of, how_many
+from flatodds.studies.arguments import MOST_MEMBERS, check_scenario, number_problem
+from flatodds.studies.simulate import folder_of, how_many
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -76,10 +77,14 @@ def live_one(
     from flatodds.engine.plan import make_plan
     from flatodds.weather.contract import check_weather
 
-    if not 0 <= member < MOST_MEMBERS:
-        raise UsageError(f"member {member} is outside 0 to {MOST_MEMBERS - 1:,}.")
-    if not 0 <= seed < 2**64:
-        raise UsageError(f"seed {seed} is outside 0 to 2**64 - 1.")
+    check_scenario(scenario)
+    found = (
+        number_problem("member", member, 0, MOST_MEMBERS - 1),
+        number_problem("seed", seed, 0, 2**64 - 1),
+    )
+    if any(found):
+        raise UsageError([problem for problem in found if problem is not None])
+    member, seed = int(member), int(seed)
     table = None if weather is None else check_weather(weather)
     return _traced(make_plan(scenario, table, base_dir=folder_of(scenario)), member, seed)
 
@@ -194,7 +199,9 @@ def simulate_then_look(
     from flatodds.engine.run import run_plan
     from flatodds.outcomes import Outcomes
 
+    check_scenario(scenario)
     count, more = how_many(members, seed, threads)
+    seed = int(seed)
     prepare.begin()
     plan = make_plan(scenario, base_dir=folder_of(scenario))
     results = run_plan(plan, count, seed, threads=threads, progress=progress, more=more)

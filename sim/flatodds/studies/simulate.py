@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from flatodds.errors import Problem, UsageError
+from flatodds.studies.arguments import MOST_MEMBERS, MOST_THREADS, check_scenario, number_problem
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -14,9 +15,6 @@ if TYPE_CHECKING:
     from flatodds.engine.results import Results
     from flatodds.outcomes import Outcomes
     from flatodds.scenario import Scenario
-
-MOST_MEMBERS = 1_000_000
-MOST_THREADS = 1024
 
 
 def simulate(
@@ -81,12 +79,13 @@ def run_scenario(
     from flatodds.engine.run import run_plan
     from flatodds.weather.contract import check_weather
 
+    check_scenario(scenario)
     table = None if weather is None else check_weather(weather)
     given = None if table is None else table.members
     count, more = how_many(members, seed, threads, given)
     prepare.begin()
     plan = make_plan(scenario, table, base_dir=folder_of(scenario))
-    return run_plan(plan, count, seed, threads=threads, progress=progress, more=more)
+    return run_plan(plan, count, int(seed), threads=threads, progress=progress, more=more)
 
 
 def how_many(
@@ -104,9 +103,11 @@ def how_many(
     from flatodds.outcomes.record import record_of
     from flatodds.outcomes.stopping import FIRST_MEMBERS, next_members
 
-    count = members if members != "auto" else (FIRST_MEMBERS if given is None else given)
+    auto = isinstance(members, str) and members == "auto"
+    count = members if not auto else (FIRST_MEMBERS if given is None else given)
     check_numbers(count, seed, threads, given)
-    if members != "auto" or given is not None:
+    count = int(count)
+    if not auto or given is not None:
         return count, None
     return count, lambda results: next_members(record_of(results))
 
@@ -116,24 +117,20 @@ def folder_of(scenario: Scenario) -> Path:
     return scenario.folder or Path()
 
 
-def check_numbers(members: int, seed: int, threads: int | None, given: int | None) -> None:
-    """Refuse numbers outside their range; `given` is the number of weather members, if any."""
-    problems = []
-    if not 1 <= members <= MOST_MEMBERS:
-        problems.append(
-            Problem("members", f"{members} is outside 1 to {MOST_MEMBERS:,}.", "Try 1000.")
+def check_numbers(members: Any, seed: Any, threads: Any, given: int | None) -> None:
+    """Refuse what is no whole number, and numbers outside their range; `given` is the number of weather members, if any."""
+    problems = [
+        number_problem("members", members, 1, MOST_MEMBERS, "Try 1000."),
+        number_problem("seed", seed, 0, 2**64 - 1, "Try 1."),
+    ]
+    if problems[0] is None and given is not None and members % given:
+        problems[0] = Problem(
+            "members",
+            f"{members} is not a multiple of the {given} weather members given.",
+            "Each must be lived equally often; leave members out to live each once.",
         )
-    elif given is not None and members % given:
-        problems.append(
-            Problem(
-                "members",
-                f"{members} is not a multiple of the {given} weather members given.",
-                "Each must be lived equally often; leave members out to live each once.",
-            )
-        )
-    if not 0 <= seed < 2**64:
-        problems.append(Problem("seed", f"{seed} is outside 0 to 2**64 - 1.", "Try 1."))
-    if threads is not None and not 1 <= threads <= MOST_THREADS:
-        problems.append(Problem("threads", f"{threads} is outside 1 to {MOST_THREADS}."))
-    if problems:
-        raise UsageError(problems)
+    if threads is not None:
+        problems.append(number_problem("threads", threads, 1, MOST_THREADS))
+    found = [problem for problem in problems if problem is not None]
+    if found:
+        raise UsageError(found)

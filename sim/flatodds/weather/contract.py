@@ -149,19 +149,23 @@ def check_weather(ds: xr.Dataset) -> WeatherTable:
     WeatherError
         With every problem found, not only the first.
     """
+    import xarray as xr
+
     where = "the weather dataset"
+    if not isinstance(ds, xr.Dataset):
+        found = f"is no xarray.Dataset but {type(ds).__name__}."
+        raise WeatherError(Problem(where, found, f"Needed: a Dataset of {', '.join(NAMES)}."))
     problems = _shape_problems(ds, where)
     present = [name for name in NAMES if name in ds.data_vars]
     columns: dict[str, npt.NDArray[np.float64]] = {}
     for name in present:
         problems += _unit_problems(name, ds[name].attrs, where)
         if set(ds[name].dims) == {"member", "time"}:
-            try:
-                data = ds[name].transpose("member", "time").to_numpy().astype(np.float64)
-            except (TypeError, ValueError):
-                problems.append(Problem(where, f"{name} does not hold numbers."))
+            if ds[name].dtype.kind not in "iuf":
+                problems.append(Problem(where, f"{name} holds {ds[name].dtype}, not numbers."))
                 continue
-            columns[name] = data
+            data = ds[name].transpose("member", "time").to_numpy()
+            columns[name] = data.astype(np.float64)
     problems += value_problems(columns, where)
     if problems:
         raise WeatherError(problems)
