@@ -283,6 +283,43 @@ horizon_deg = [0, 10, 25, 12, 3, 8, 30, 10]
 tree_shade_frac = 0.3
 leaves = ["1 May", "20 Oct"]
 """
+COOLED_HALF = """
+title = "rooftop cooling above a charge, must at noon, a hookup night, a vent fan, damp heat"
+bank = { chemistry = "lithium", volts = 12, amp_hours = 300 }
+array = { watts = 1200 }
+inverter = { watts = 1400 }
+household = { pattern = "light", comfort_high_c = 27 }
+hookup = { every_days = 5 }
+shell = { roof = "dark", shade = "awning" }
+appliance = [{ use = "night_vent_fan" }]
+
+[cooling]
+unit = "rooftop_13500"
+inside_cool_c = 25.0
+only_above_charge_frac = 0.55
+hours = ["10-23:30"]
+must_hours = ["12-13:15"]
+
+[[stay]]
+place = "29.76, -95.37"
+first_day = "8 Jul"
+nights = 7
+
+[[stay]]
+place = "24.6, 46.7"
+first_day = "15 Jul"
+nights = 6
+home_shade = "half"
+"""
+COOLED_SPARE = """
+title = "a small battery-voltage unit on spare sun, fixed humidity, air heater at night"
+home = "van"
+bank = { chemistry = "lithium", volts = 24, amp_hours = 100 }
+array = { watts = 900 }
+household = { pattern = "light", heat = "air heater", inside_night_c = 17 }
+cooling = { unit = "dc_7000", need = "spare-sun", inside_cool_c = 22, sensible_frac = 0.8 }
+stay = [{ place = "37.5, -5.0", elevation_m = 900, first_day = "25 May", nights = 12 }]
+"""
 GIVEN = """
 title = "weather handed in"
 bank = { chemistry = "agm", volts = 12, amp_hours = 120, location = "outside" }
@@ -359,6 +396,8 @@ TEXTS = {
     "generator trip": GENERATOR_TRIP,
     "generator cold": GENERATOR_COLD,
     "generator ideal": GENERATOR_IDEAL,
+    "cooled half": COOLED_HALF,
+    "cooled spare": COOLED_SPARE,
     "given": GIVEN,
     "two controllers": TWO_CONTROLLERS,
     "flooded fast": FLOODED_FAST,
@@ -525,6 +564,17 @@ def test_the_scenarios_reach_the_rate_limit_and_the_heating_pad() -> None:
     assert total("pad at any time", "heating_pad_wh") > 1000.0
     warm = [hour.bank_temp_c for hour in lived_by("pad in the sun", 0).hours]
     assert sum(abs(temp_c - 5.0) < 1e-6 for temp_c in warm) >= 3  # what the pad is set to
+
+
+def test_the_scenarios_reach_hot_and_cooled_hours() -> None:
+    for name in ("cooled half", "cooled spare"):
+        wanted, served = total(name, "cooling_wanted_wh"), total(name, "cooling_served_wh")
+        assert 1000.0 < served < 0.95 * wanted
+    assert total("cooled half", "days_held") < total("cooled half", "hot_days_uncooled")
+    assert total("cooled spare", "days_held") > 0.0
+    assert total("cooled half", "hot_hours_uncooled") > total("cooled half", "hot_hours") > 0.0
+    assert total("cooled half", "vent_served_wh") > 100.0
+    assert total("cooled spare", "blower_served_wh") > 100.0
 
 
 def test_the_scenarios_reach_the_clip_and_the_weak_banks_limit() -> None:

@@ -140,13 +140,15 @@ class Chemistry:
 
 @dataclass(frozen=True, slots=True)
 class Home:
-    """The shell of a home: heat loss, sun aperture, heat store, and gains of living."""
+    """The shell of a home: heat loss, sun aperture, heat store, gains of living, its roof."""
 
     name: str
     heat_loss_w_per_k: float
     sun_aperture_m2: float
     heat_mass_j_per_k: float
     gains_w: float
+    roof_m2: float
+    roof_w_per_k: float
     sources: Mapping[str, str]
 
 

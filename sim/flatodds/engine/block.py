@@ -14,6 +14,13 @@ from flatodds.battery.bank import Bank, pick_bank
 from flatodds.charging.generator import pick_generator
 from flatodds.engine import rows as r
 from flatodds.engine.charging import charge, plug_in, share_out
+from flatodds.engine.climate import (
+    condition,
+    cool_inputs,
+    count_cooling,
+    end_hot_day,
+    warm,
+)
 from flatodds.engine.hour import GENERATOR_ROW, offer, pick_design, serve, tally, trade, want
 from flatodds.engine.hour_sun import sun_on_offer
 from flatodds.engine.notes import (
@@ -32,6 +39,7 @@ from flatodds.engine.records import (
     FOLLOWED,
     FOLLOWS,
     PERIOD,
+    PLUGGED,
     SET_C,
     SWITCHED_ON,
     TRACE_AT,
@@ -44,7 +52,8 @@ from flatodds.engine.records import (
 )
 from flatodds.lanes import LANES, kernel, outlined
 from flatodds.loads.appliances import BUFFER_H, CHANNELS, Uses, draw_uses
-from flatodds.loads.cabin import pick_cabin
+from flatodds.loads.cabin import CABIN_FIELDS, pick_cabin
+from flatodds.loads.cooling import pick_cooling
 
 Array = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
@@ -71,7 +80,7 @@ def live_days(
     Parameters
     ----------
     cabin_row : Array
-        Fields of `Cabin`.
+        Fields of `Cabin` and then of `Cooling`.
     energy : Array
         Appliance energies by hour, carried past midnight, (appliance, BUFFER_H, LANES) [Wh].
     state : Array
@@ -82,6 +91,8 @@ def live_days(
     inputs = np.empty((24, r.INPUTS * LANES), state.dtype)
     wanted = np.empty((energy.shape[0], LANES), state.dtype)
     cabin = pick_cabin(cabin_row)
+    cooling = pick_cooling(cabin_row, CABIN_FIELDS)
+    cooled = cooling.rated_w > 0.0
     charged = calendar.charging.shape[0] > 0
     for c in range(count):
         n = at + c
@@ -99,6 +110,8 @@ def live_days(
             wanted,
         )
         _hour_inputs(uses.channel, energy, world.sky[c], inputs)
+        if cooled:
+            cool_inputs(cooling, world.moist[c], inputs)
         for d in range(state.shape[0]):
             bank = pick_bank(rigs.bank, d)
             design = pick_design(rigs.design, d)
@@ -110,7 +123,12 @@ def live_days(
                 sun_on_offer(design.sun_factor, bank, rigs.label_w[d], world.watts[c], h, s)
                 if charged:
                     plug_in(calendar.charging[n, h], s)
-                want(design, cabin, clock[h, SWITCHED_ON], clock[h, SET_C], x, s)
+                if cooled:
+                    plugged = calendar.charging[n, h, PLUGGED] if charged else type(s[0])(0.0)
+                    condition(design, cabin, cooling, clock[h], plugged, x, s)
+                else:
+                    warm(cabin, clock[h, SET_C], x, s)
+                want(design, cabin, clock[h, SWITCHED_ON], x, s)
                 offer(design, bank, x, s)
                 if charged:
                     charge(generator, bank, calendar.charging[n, h], x, s)
@@ -119,6 +137,8 @@ def live_days(
                     share_out(generator, s)
                 serve(design, bank, s)
                 tally(design, bank, s)
+                if cooled:
+                    count_cooling(s)
                 if h == 11 and n > 0:
                     _count_night(calendar.days[n - 1, PERIOD], s, out.sums[d])
                 if h == 11 and n == 0 and calendar.stay[FOLLOWS] == 1:
@@ -132,6 +152,8 @@ def live_days(
             if n == last and calendar.stay[FOLLOWED] == 0:
                 _count_night(calendar.days[n, PERIOD], s, out.sums[d])
             _end_day(n, s)
+            if cooled:
+                end_hot_day(s)
             if d == 0:
                 note_day(calendar.stay[DAILY_AT] + n, s, out.daily)
             add_sums(calendar.days[n, PERIOD], s, out.sums[d])

@@ -26,7 +26,7 @@ from flatodds.battery.bank import (
 from flatodds.engine import rows as r
 from flatodds.engine.hour_sun import barred_w
 from flatodds.lanes import LANES, inlined, outlined
-from flatodds.loads.cabin import COLD_C, Cabin, cabin_hour, fridge_w
+from flatodds.loads.cabin import Cabin, fridge_w
 from flatodds.loads.inverter import inverter_dc_w
 
 Array = npt.NDArray[np.floating]
@@ -91,10 +91,8 @@ def pick_design(table: Array, design: int) -> Design:
 
 
 @outlined
-def want(
-    design: Design, cabin: Cabin, switched_on: float, set_c: float, x: Array, s: Array
-) -> None:
-    """Stage 1: the cabin, what follows its temperature, and what the household asks for."""
+def want(design: Design, cabin: Cabin, switched_on: float, x: Array, s: Array) -> None:
+    """Stage 1: what follows the cabin's temperature, and what the household asks for."""
     f = type(s[0])
     zero = f(0.0)
     one = f(1.0)
@@ -102,21 +100,14 @@ def want(
     rated = design.inverter_w
     idle = design.idle_w
     for i in range(LANES):
-        on = one - s[r.OFF + i]
-        cabin_c, _share, heat_wanted = cabin_hour(
-            cabin, s[r.CABIN_C + i], x[r.OUTDOOR_C + i], x[r.SUNSHINE + i], set_c, on
-        )
-        s[r.CABIN_C + i] = cabin_c
-        s[r.COLD_HOURS + i] += one if cabin_c < f(COLD_C) else zero
-        s[r.BLOWER_W + i] = heat_wanted * cabin.blower_w
-    for i in range(LANES):
         cabin_c = s[r.CABIN_C + i]
         fridge_dc = use * fridge_w(cabin_c, cabin.dc_15_w, cabin.dc_per_k, cabin.dc_least_w)
         fridge_ac = use * fridge_w(cabin_c, cabin.ac_15_w, cabin.ac_per_k, cabin.ac_least_w)
-        asked_ac = use * x[r.MUST_AC + i] + fridge_ac
+        asked_ac = use * x[r.MUST_AC + i] + fridge_ac + s[r.COOL_AC_W + i]
         must_ac = min(asked_ac, rated)
         s[r.OVER_W + i] = asked_ac - must_ac
         must_dc = use * x[r.MUST_DC + i] + fridge_dc + s[r.BLOWER_W + i]
+        must_dc += s[r.COOL_DC_W + i] + s[r.FAN_W + i]
         side_w = inverter_dc_w(must_ac, rated, idle, switched_on)
         new_dc = s[r.NEW_DC + i] + use * x[r.WAIT_DC + i]
         new_ac = s[r.NEW_AC + i] + use * x[r.WAIT_AC + i]
@@ -338,3 +329,5 @@ def tally(design: Design, bank: Bank, s: Array) -> None:
         s[r.FRIDGE_SERVED + i] += s[r.FRIDGE_W + i] * share
         s[r.BLOWER_WANTED + i] += s[r.BLOWER_W + i]
         s[r.BLOWER_SERVED + i] += s[r.BLOWER_W + i] * share
+        s[r.VENT_WANTED + i] += s[r.FAN_W + i]
+        s[r.VENT_SERVED + i] += s[r.FAN_W + i] * share

@@ -71,6 +71,7 @@ def note_hour(at: int, x: Array, s: Array, trace: Array) -> None:
         trace[at, 13, i] = s[r.GENERATOR_W + i]
         trace[at, 14, i] = s[r.DRIVE_W + i]
         trace[at, 15, i] = s[r.HOOKUP_W + i]
+        trace[at, 16, i] = s[r.COOL_AC_W + i] + s[r.COOL_DC_W + i]
 
 
 @outlined

@@ -18,6 +18,7 @@ from flatodds.charging.generator import NONE, generator_record
 from flatodds.engine.hour import Design
 from flatodds.engine.kept import kept
 from flatodds.engine.plan_charging import WITHOUT_GENERATOR, charging_hours
+from flatodds.engine.plan_climate import cabin_fields, cooling_clock, thermostatic
 from flatodds.engine.plan_sun import CLOCK_YEAR as CLOCK_YEAR
 from flatodds.engine.plan_sun import (
     clock_shifts_h,
@@ -38,7 +39,6 @@ from flatodds.engine.sites import (
 from flatodds.loads.appliances import Uses
 from flatodds.loads.household import (
     NEEDS,
-    cabin_record,
     clock_tables,
     has_slots,
     thermostat_c,
@@ -176,7 +176,6 @@ def make_plan(
     bank = bank_record(scenario.bank)
     starts = _first_days(scenario.stays)
     uses = clock_tables(scenario.appliances)[0]
-    cabin = np.array(cabin_record(scenario.shell, scenario.household, scenario.appliances))
     stays: list[StayPlan] = []
     periods: list[Period] = []
     day_stay: list[int] = []
@@ -209,7 +208,7 @@ def make_plan(
                         all_hours=weather is not None or site.years is not None,
                     ),
                     uses=uses,
-                    cabin=cabin,
+                    cabin=cabin_fields(scenario, n, SPARE_FRAC, site.elevation_m),
                     rigs=_rigs(
                         scenario,
                         bank,
@@ -232,7 +231,7 @@ def make_plan(
         periods=tuple(periods),
         appliances=tuple(use.name for use in clocked),
         appliance_needs=tuple(NEEDS[use.need] for use in clocked),
-        extras=_thermostatic(scenario),
+        extras=thermostatic(scenario),
         bank=np.tile(np.array(bank)[:, None], len(cases)),
         day_stay=np.array(day_stay, dtype=np.int64),
         day_doy=np.array(day_doy, dtype=np.int64),
@@ -335,11 +334,12 @@ def _ends_as_begins(before: Stay, stay: Stay) -> bool:
 
 
 def _clock(scenario: Scenario, shift_h: int) -> npt.NDArray[np.float64]:
-    """Tell what the household does by the clock, by hour of the simulation clock, (24, 2)."""
+    """Tell what the household does by the clock, by hour of the simulation clock, (24, 4)."""
     return np.column_stack(
         [
             _switched_on(scenario.inverter.hours_on, shift_h),
             thermostat_c(scenario.household, shift_h),
+            *cooling_clock(scenario, shift_h),
         ]
     )
 
@@ -422,16 +422,6 @@ def _rigs(
         ).T,
         label_w=np.tile(label_table(scenario), (count, 1, 1)),
     )
-
-
-def _thermostatic(scenario: Scenario) -> tuple[tuple[str, str], ...]:
-    """Rows of the results that hold appliances which follow the cabin: (row, name)."""
-    found = []
-    for kind, row in (("fridge", "fridge"), ("furnace", "blower")):
-        names = [use.name for use in scenario.appliances if use.kind == kind]
-        if names:
-            found.append((row, " and ".join(names)))
-    return tuple(found)
 
 
 def cast_floats(record: T, dtype: Any) -> T:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from flatodds.charging.drive import drive_a
 from flatodds.charging.generator import permitted_share
 from flatodds.charging.hookup import plugged_share
+from flatodds.engine.plan_climate import OF_COOLING
 
 if TYPE_CHECKING:
     from flatodds.scenario import Scenario
@@ -45,6 +46,7 @@ def drop_unused(scenario: Scenario, *results: dict[str, Any]) -> None:
         (scenario.generator, OF_GENERATOR),
         (scenario.drive, OF_DRIVE),
         (scenario.hookup, OF_HOOKUP),
+        (scenario.cooling, OF_COOLING),
     ):
         unused += names if has is None else ()
     for name in unused:

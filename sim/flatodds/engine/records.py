@@ -58,7 +58,7 @@ def pick_rigs(rigs: Rigs, first: int, count: int) -> Rigs:
 
 DOY, PERIOD, DAWN_H, CLOCK = range(4)  # columns of Calendar.days
 FIRST_DAY, SPIN_DAYS, DAILY_AT, TRACE_AT, WEEKDAY, PLACE, FOLLOWS, FOLLOWED = range(8)
-SWITCHED_ON, SET_C = range(2)  # columns of Calendar.clock
+SWITCHED_ON, SET_C, COOL_MUST, COOL_MAY = range(4)  # columns of Calendar.clock
 PERMITTED_H, PLUGGED, HOOKUP_A, DRIVE_A = range(4)  # columns of Calendar.charging
 
 
@@ -73,8 +73,9 @@ class Calendar(NamedTuple):
     shift_h : Array
         Hours the household's clock is ahead of the simulation clock, (day,).
     clock : Array
-        Part of each hour the inverter is left on, and the thermostat's setting [deg C], by
-        hour of the simulation clock, for each clock kept, (clock, 24, 2).
+        Part of each hour the inverter is left on, the thermostat's setting [deg C], and the
+        parts in which an air conditioner must and in which it may run, by hour of the
+        simulation clock, for each clock kept, (clock, 24, 4).
     stay : Ints
         Absolute counter of the first day; days of weather to draw unseen before it; where
         the stay begins in the daily results and in the trace; what is added to day and

@@ -12,11 +12,21 @@ from flatodds.lanes import LANES as L
 
 # Inputs of one hour, shared by every design: (24, INPUTS * LANES). The first six are the
 # loads room's channels, 2 * need + (1 if AC) [Wh]; then outdoor air [deg C] and global
-# horizontal irradiance [W/m2].
-INPUTS = 8
-MUST_DC, MUST_AC, WAIT_DC, WAIT_AC, SPARE_DC, SPARE_AC, OUTDOOR_C, SUNSHINE = range(
-    0, INPUTS * L, L
-)
+# horizontal irradiance [W/m2]; with an air conditioner the wet bulb at the temperature it
+# holds [deg C] and the share of its capacity that cools [1].
+INPUTS = 10
+(
+    MUST_DC,
+    MUST_AC,
+    WAIT_DC,
+    WAIT_AC,
+    SPARE_DC,
+    SPARE_AC,
+    OUTDOOR_C,
+    SUNSHINE,
+    WET_C,
+    SENSIBLE,
+) = range(0, INPUTS * L, L)
 
 # State of one design: (design, ROWS * LANES).
 CHARGE_AH = 0 * L  # charge of the bank [Ah]
@@ -82,6 +92,13 @@ SUMS = (
     "drive_wh",
     "hookup_wh",
     "heating_pad_wh",
+    "hot_hours",
+    "hot_hours_uncooled",
+    "cooling_hours",
+    "cooling_wanted_wh",
+    "cooling_served_wh",
+    "hot_days_uncooled",
+    "days_held",
     "days",
     "wait_wanted_wh",
     "wait_served_wh",
@@ -89,6 +106,8 @@ SUMS = (
     "fridge_served_wh",
     "blower_wanted_wh",
     "blower_served_wh",
+    "vent_wanted_wh",
+    "vent_served_wh",
 )
 FIRST_SUM = 25  # row number of the first sum
 (
@@ -116,6 +135,13 @@ FIRST_SUM = 25  # row number of the first sum
     DRIVE,
     HOOKUP,
     HEATING_PAD,
+    HOT_HOURS,
+    HOT_UNCOOLED,
+    COOLING_HOURS,
+    COOLING_WANTED,
+    COOLING_SERVED,
+    HOT_DAYS,
+    DAYS_HELD,
     DAYS,
     WAIT_WANTED,
     WAIT_SERVED,
@@ -123,6 +149,8 @@ FIRST_SUM = 25  # row number of the first sum
     FRIDGE_SERVED,
     BLOWER_WANTED,
     BLOWER_SERVED,
+    VENT_WANTED,
+    VENT_SERVED,
 ) = range(FIRST_SUM * L, (FIRST_SUM + len(SUMS)) * L, L)
 
 # Passed between the stages of one hour, of no meaning after it.
@@ -168,7 +196,25 @@ FIRST_CHARGING = FIRST_SCRATCH + 28  # row number
     DRIVE_W,
     GENERATOR_W,
 ) = range(FIRST_CHARGING * L, (FIRST_CHARGING + 6) * L, L)
-ROWS = FIRST_CHARGING + 6
+FIRST_CLIMATE = FIRST_CHARGING + 6  # row number
+
+# The cabin's climate: kept from hour to hour, then passed between stages; air conditioner's
+# rows stay 0 without one.
+(
+    HEATER_ON,  # 1 if the heater ran in the last hour
+    COOL_ON,  # 1 if charge granted cooling in the last hour
+    UNCOOLED_C,  # a second cabin without air conditioner [deg C]
+    HOT_TODAY,  # 1 once the cabin has been hot today, and the second one
+    HOT_BARE_TODAY,
+    FAN_W,  # vent fan
+    UNIT_W,  # air conditioner while it runs, at its plug
+    SENSIBLE_W,  # heat it then takes out of the air
+    COOL_MOST,  # largest share of the hour it may run, and the share it ran
+    COOL_SHARE,
+    COOL_AC_W,  # its mean power by side
+    COOL_DC_W,
+) = range(FIRST_CLIMATE * L, (FIRST_CLIMATE + 12) * L, L)
+ROWS = FIRST_CLIMATE + 12
 
 # Per day, of the first design: (LANES, day, DAILY).
 DAILY = (
@@ -198,4 +244,5 @@ TRACE = (
     "generator_w",
     "drive_w",
     "hookup_w",
+    "cooling_w",
 )

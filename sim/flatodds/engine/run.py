@@ -190,6 +190,7 @@ def _arrive(plan: Plan, n: int, rows: npt.NDArray[Any]) -> None:
         rows[:, r.BANK_C // LANES] = (
             inside * rows[:, r.CABIN_C // LANES] + (1 - inside) * stay.outdoor_start_c
         )
+        rows[:, r.UNCOOLED_C // LANES] = rows[:, r.CABIN_C // LANES]
     fresh = ~np.isnan(start)
     rows[fresh, r.CHARGE_AH // LANES] = (start * capacity)[fresh, None]
     available = np.asarray(bank.available_frac)

@@ -18,6 +18,8 @@ from flatodds.engine.hour import FULL_FRAC, GENERATOR_ROW, Design
 from flatodds.engine.plan import Plan, StayPlan
 from flatodds.engine.records import (
     CLOCK,
+    COOL_MAY,
+    COOL_MUST,
     DAILY_AT,
     DAWN_H,
     DOY,
@@ -33,6 +35,7 @@ from flatodds.engine.records import (
 )
 from flatodds.engine.twin_bank import bank_of
 from flatodds.engine.twin_charging import Around
+from flatodds.engine.twin_climate import Weather, humid
 from flatodds.engine.twin_cover import Lying, through_cover
 from flatodds.engine.twin_draws import Luck, runs_of_day, seed_key, spread_over_hours
 from flatodds.engine.twin_hour import Asked, Controller, Happened, Rig, State, live_hour
@@ -48,7 +51,8 @@ from flatodds.engine.twin_sky import (
     table_day,
 )
 from flatodds.loads.appliances import BUFFER_H, CAN_WAIT, CHANNELS, MUST
-from flatodds.loads.cabin import COLD_C, Cabin
+from flatodds.loads.cabin import CABIN_FIELDS, COLD_C, Cabin
+from flatodds.loads.cooling import Cooling
 from flatodds.weather.contract import SKY
 
 NOON_H = 12
@@ -75,6 +79,7 @@ class TwinHour:
     generator_w: float
     drive_w: float
     hookup_w: float
+    cooling_w: float
 
 
 @dataclass(slots=True)
@@ -152,6 +157,7 @@ class Twin:
             state.cabin_c = max(float(stay.calendar.clock[0, 0, SET_C]), stay.outdoor_start_c)
             inside = bank.inside_frac == 1.0
             state.bank_c = state.cabin_c if inside else stay.outdoor_start_c
+            state.climate.uncooled_c = state.cabin_c
         if not math.isnan(design.start_frac):
             state.charge_ah = design.start_frac * bank.capacity_ah
             state.available_ah = state.charge_ah * bank.available_frac  # rested
@@ -164,7 +170,9 @@ class Twin:
             Controller(most_a, most_w, at_bank_v > 0.0, tuple(labels))
             for most_a, most_w, at_bank_v, *labels in stay.rigs.label_w[self.case].tolist()
         )
-        return Rig(bank, design, Cabin(*stay.cabin.tolist()), generator, controllers)
+        home = stay.cabin.tolist()
+        cabin, cooling = Cabin(*home[:CABIN_FIELDS]), Cooling(*home[CABIN_FIELDS:])
+        return Rig(bank, design, cabin, cooling, generator, controllers)
 
     def _open_years(self, stay: StayPlan) -> None:
         """Take the member's hours of the whole stay out of its real years."""
@@ -277,7 +285,8 @@ class Twin:
             for one in rig.controllers
         )
         clock = stay.calendar.clock[stay.calendar.days[n, CLOCK], hour]
-        on, set_c = float(clock[SWITCHED_ON]), float(clock[SET_C])
+        set_c, must, may = (float(clock[k]) for k in (SET_C, COOL_MUST, COOL_MAY))
+        humidity = humid(rig.cooling, self.lived.moisture[-1].dew_c)
         must_dc, must_ac, wait_dc, wait_ac, spare_dc, spare_ac = channels
         return Asked(
             must_dc,
@@ -286,11 +295,9 @@ class Twin:
             wait_ac,
             spare_dc,
             spare_ac,
-            sky.temp_air,
-            sky.ghi,
             suns,
-            on,
-            set_c,
+            float(clock[SWITCHED_ON]),
+            Weather(sky.temp_air, sky.ghi, set_c, must, may, *humidity),
             self._around(stay, n, hour),
         )
 
@@ -307,6 +314,7 @@ class Twin:
             sums[name] += value
         sums["hours_reserve"] += frac < rig.design.reserve_frac
         sums["cold_hours"] += self.state.cabin_c < COLD_C
+        sums["hot_hours"] += self.state.cabin_c > rig.cabin.hot_c
         self.night_flat = self.night_flat or happened.flat
         today["array_wh"] += happened.taken_w
         today["demand_wh"] += happened.demand_w
@@ -345,6 +353,7 @@ class Twin:
             generator_w=happened.other.generator_w,
             drive_w=happened.other.drive_w,
             hookup_w=happened.other.hookup_w,
+            cooling_w=happened.wants.climate.cool_ac_w + happened.wants.climate.cool_dc_w,
         )
 
     def _midnight(self, sums: Sums, today: Sums, full: bool) -> None:
@@ -357,6 +366,10 @@ class Twin:
         state.days_since_full = 0 if full else state.days_since_full + 1
         ext["longest_days_since_full"] = max(ext["longest_days_since_full"], state.days_since_full)
         ext["best_day_wh"] = max(ext["best_day_wh"], today["array_wh"])
+        climate = state.climate
+        sums["hot_days_uncooled"] += climate.bare_hot_today
+        sums["days_held"] += climate.bare_hot_today and not climate.hot_today
+        climate.hot_today = climate.bare_hot_today = False
         self.lived.daily.append(today)
         self.energy_wh = [hours[24:] + [0.0] * 24 for hours in self.energy_wh]
 
@@ -364,6 +377,7 @@ class Twin:
 def _hour_sums(happened: Happened) -> Sums:
     """Give what one hour adds to the sums of flows."""
     wants, passed, other = happened.wants, happened.passed, happened.other
+    climate, served = happened.wants.climate, happened.must_share
     return {
         "hours_flat": float(happened.flat),
         "energy_not_served_wh": happened.refused_w + wants.over_w,
@@ -387,9 +401,15 @@ def _hour_sums(happened: Happened) -> Sums:
         "wait_wanted_wh": wants.wait_asked_w,
         "wait_served_wh": happened.wait_dc_served_w + happened.wait_ac_served_w,
         "fridge_wanted_wh": wants.fridge_w,
-        "fridge_served_wh": wants.fridge_w * happened.must_share,
-        "blower_wanted_wh": wants.blower_w,
-        "blower_served_wh": wants.blower_w * happened.must_share,
+        "fridge_served_wh": wants.fridge_w * served,
+        "blower_wanted_wh": climate.blower_w,
+        "blower_served_wh": climate.blower_w * served,
+        "vent_wanted_wh": climate.fan_w,
+        "vent_served_wh": climate.fan_w * served,
+        "hot_hours_uncooled": float(climate.bare_hot),
+        "cooling_hours": climate.cool_share * served,
+        "cooling_wanted_wh": climate.cool_wanted_w,
+        "cooling_served_wh": (climate.cool_ac_w + climate.cool_dc_w) * served,
     }
 
 

@@ -25,7 +25,9 @@ from flatodds.engine.twin_bank import (
     seems_ah,
 )
 from flatodds.engine.twin_charging import Around, Charging, Engine, offered, shared_out
-from flatodds.loads.cabin import VENT_C, VENT_FACTOR, Cabin
+from flatodds.engine.twin_climate import Climate, Conditioned, Supply, Weather, pass_hour
+from flatodds.loads.cabin import Cabin
+from flatodds.loads.cooling import Cooling
 from flatodds.loads.inverter import PROPORTIONAL, QUADRATIC
 
 LEAST_W = 1e-6  # where a share of a demand is taken, less than this counts as this
@@ -38,6 +40,7 @@ class Rig:
     bank: Bank
     design: Design
     cabin: Cabin
+    cooling: Cooling
     generator: Generator
     controllers: tuple[Controller, ...]
 
@@ -95,6 +98,7 @@ class State:
     days_since_full: int = 0
     engine: Engine = field(default_factory=Engine)
     available_ah: float = 0.0
+    climate: Climate = field(default_factory=Climate)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +114,10 @@ class Asked:
     suns : tuple of float
         Sun of each controller's panels after its efficiency, before its limits [W], or [A]
         if it passes current.
-    switched_on, set_c : float
-        Part of the hour the inverter is left on [1], thermostat's setting [deg C].
+    switched_on : float
+        Part of the hour the inverter is left on [1].
+    weather : Weather
+        What surrounds the cabin.
     around : Around or None
         What else can charge; None where the rig has nothing of the kind.
     """
@@ -122,11 +128,9 @@ class Asked:
     wait_ac_w: float
     spare_dc_w: float
     spare_ac_w: float
-    outdoor_c: float
-    ghi: float
     suns: tuple[float, ...]
     switched_on: float
-    set_c: float
+    weather: Weather
     around: Around | None
 
 
@@ -147,7 +151,7 @@ class Wants:
     wait_asked_w: float
     spare_w: float
     fridge_w: float
-    blower_w: float
+    climate: Conditioned
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,20 +228,20 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     bank, before_ah = rig.bank, state.charge_ah
     if asked.around is not None and asked.around.plugged > 0.0:
         state.loads_off = False  # the pedestal carries them
-    duty_wanted = warm_cabin(rig.cabin, state, asked)
-    wants = ask(rig, state, asked, duty_wanted * rig.cabin.blower_w)
-    pad_w = ask_for_heat(bank, state, asked.outdoor_c)
+    wants = ask(rig, state, asked, warm_cabin(rig, state, asked))
+    outdoor_c = asked.weather.outdoor_c
+    pad_w = ask_for_heat(bank, state, outdoor_c)
     if bank.pad_always:
         wants.must_w += pad_w
     sun = split_sun(rig, state, asked.suns, wants)
     other = Charging()
     if asked.around is not None:
-        sky = (sun.net_w, *without_heat(bank, state, asked.outdoor_c), asked.outdoor_c)
+        sky = (sun.net_w, *without_heat(bank, state, outdoor_c), outdoor_c)
         other = offered(rig.generator, state.engine, bank, before_ah, asked.around, sky)
     net_w = sun.net_w + other.total_w
     pad_w = pad_w if bank.pad_always else min(pad_w, max(net_w, 0.0))
     aside_w = 0.0 if bank.pad_always else pad_w  # taken out of the charging power
-    gate = feel_cold(bank, state, asked.outdoor_c, pad_w)
+    gate = feel_cold(bank, state, outdoor_c, pad_w)
     floor = floor_ah(bank, state.bank_c)
     passed = exchange(bank, before_ah, state.available_ah, net_w - aside_w, (gate, floor))
     state.charge_ah, state.available_ah = passed.charge_ah, passed.available_ah
@@ -269,29 +273,30 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     )
 
 
-def warm_cabin(cabin: Cabin, state: State, asked: Asked) -> float:
-    """Move the cabin's temperature on; gives the furnace's share of the hour wanted [1]."""
-    resistance, left = cabin.per_ua, cabin.decay
-    if state.cabin_c > VENT_C and asked.outdoor_c < state.cabin_c:  # open the windows
-        resistance, left = cabin.per_ua / VENT_FACTOR, cabin.decay_vented
-    gains_w = cabin.gains_w + cabin.aperture_m2 * asked.ghi
-    settles_c = asked.outdoor_c + gains_w * resistance
-    unheated_c = settles_c + (state.cabin_c - settles_c) * left
-    duty = lift_k = 0.0
-    if cabin.heat_w > 0.0:
-        lift_k = cabin.heat_w * resistance * (1.0 - left)
-        duty = min(max((asked.set_c - unheated_c) / lift_k, 0.0), 1.0)
-    state.cabin_c = unheated_c if state.loads_off else unheated_c + duty * lift_k
-    return duty
+def warm_cabin(rig: Rig, state: State, asked: Asked) -> Conditioned:
+    """Move the cabin's temperature on; gives what heater, fan and air conditioner want."""
+    design = rig.design
+    must_w = design.use_factor * (asked.must_dc_w + PROPORTIONAL * asked.must_ac_w)
+    supply = Supply(
+        charge_frac=state.charge_ah / rig.bank.capacity_ah,
+        left_w=max(sun_in_limits(rig, state, asked.suns)[1] - must_w, 0.0),
+        powered=not state.loads_off,
+        plugged=asked.around is not None and asked.around.plugged > 0.0,
+    )
+    state.cabin_c, climate = pass_hour(
+        *(rig.cabin, rig.cooling, design, state.climate, state.cabin_c, asked.weather, supply)
+    )
+    return climate
 
 
-def ask(rig: Rig, state: State, asked: Asked, blower_w: float) -> Wants:
+def ask(rig: Rig, state: State, asked: Asked, climate: Conditioned) -> Wants:
     """Ask of the battery what the household wants; the inverter's limit binds must-have first."""
     design, cabin, use = rig.design, rig.cabin, rig.design.use_factor
     warmer_k = state.cabin_c - 15.0
     fridge_dc_w = use * max(cabin.dc_15_w + cabin.dc_per_k * warmer_k, cabin.dc_least_w)
     fridge_ac_w = use * max(cabin.ac_15_w + cabin.ac_per_k * warmer_k, cabin.ac_least_w)
-    asked_ac_w = use * asked.must_ac_w + fridge_ac_w
+    asked_ac_w = use * asked.must_ac_w + fridge_ac_w + climate.cool_ac_w
+    climate_dc_w = climate.blower_w + climate.fan_w + climate.cool_dc_w
     must_ac_w = min(asked_ac_w, design.inverter_w)
     wait_dc_w, wait_ac_w = what_may_run(rig, state, asked, design.inverter_w - must_ac_w)
     both_ac_w = must_ac_w + wait_ac_w
@@ -302,14 +307,14 @@ def ask(rig: Rig, state: State, asked: Asked, blower_w: float) -> Wants:
     for_all_w = behind_inverter_w(design, both_ac_w + spare_ac_w, asked.switched_on)
     return Wants(
         over_w=asked_ac_w - must_ac_w,
-        must_w=use * asked.must_dc_w + fridge_dc_w + blower_w + for_must_w,
+        must_w=use * asked.must_dc_w + fridge_dc_w + climate_dc_w + for_must_w,
         wait_w=wait_dc_w + for_both_w - for_must_w,
         wait_dc_w=wait_dc_w,
         wait_ac_w=wait_ac_w,
         wait_asked_w=use * (asked.wait_dc_w + asked.wait_ac_w),
         spare_w=use * asked.spare_dc_w + for_all_w - for_both_w,
         fridge_w=fridge_dc_w + fridge_ac_w,
-        blower_w=blower_w,
+        climate=climate,
     )
 
 

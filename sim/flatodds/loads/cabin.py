@@ -1,7 +1,7 @@
-"""One thermal node for the cabin: its temperature, furnace blower and fridge.
+"""One thermal node for the cabin: its temperature, heater, open windows and fridge.
 
 T_f = T_out + gains / UA is where the cabin would settle; within an hour it moves there
-exponentially, and the furnace's share of the hour is solved exactly, since switching it by
+exponentially, and the heater's share of the hour is solved exactly, since switching it by
 whole hours would invent swings of several kelvin.
 """
 
@@ -32,9 +32,18 @@ class Cabin(NamedTuple):
         Share of the distance to the settling temperature left after one hour with windows
         closed and open [1].
     heat_w, blower_w : float
-        Furnace output and blower power; zero without a furnace [W].
+        Heater's output and its power; zero without a heater [W].
     dc_15_w, dc_per_k, dc_least_w, ac_15_w, ac_per_k, ac_least_w : float
         Fridges on either side: watts at 15 deg C, watts per kelvin, least watts.
+    vent_share : float
+        Resistance to heat with windows open over closed [1].
+    fan_share, fan_decay, fan_w : float
+        The same with the vent fan running, what is then left after an hour [1], and the
+        fan's power [W]; without a fan those of open windows, and 0.
+    start_wh : float
+        What starting the heater takes beside its power [Wh].
+    hot_c : float
+        Temperature above which an hour counts as hot [deg C].
     """
 
     per_ua: float
@@ -50,6 +59,15 @@ class Cabin(NamedTuple):
     ac_15_w: float
     ac_per_k: float
     ac_least_w: float
+    vent_share: float
+    fan_share: float
+    fan_decay: float
+    fan_w: float
+    start_wh: float
+    hot_c: float
+
+
+CABIN_FIELDS = 19  # the air conditioner's follow in the same row
 
 
 @inlined
@@ -69,29 +87,85 @@ def pick_cabin(table: Array) -> Cabin:
         table[10],
         table[11],
         table[12],
+        table[13],
+        table[14],
+        table[15],
+        table[16],
+        table[17],
+        table[18],
     )
+
+
+@inlined
+def unheated_hour(
+    cabin: Cabin, temp_c: float, outdoor_c: float, ghi: float, air: float, powered: float
+) -> tuple[float, float, float]:
+    """Temperature after an hour without heater or air conditioner, and how heat acts in it.
+
+    Parameters
+    ----------
+    air, powered : float
+        1 where the windows are open, and 1 while the loads have power (a fan then helps).
+
+    Returns
+    -------
+    tuple of float
+        Temperature [deg C]; resistance to heat [K/W]; share of the distance to the settling
+        temperature that is left after the hour [1].
+    """
+    f = type(temp_c)
+    zero = f(0.0)
+    gains = cabin.gains_w + cabin.aperture_m2 * ghi
+    open_share = cabin.fan_share if powered > zero else cabin.vent_share
+    open_left = cabin.fan_decay if powered > zero else cabin.decay_vented
+    left = open_left if air > zero else cabin.decay
+    resistance = cabin.per_ua * (open_share if air > zero else f(1.0))
+    settle = outdoor_c + gains * resistance
+    return settle + (temp_c - settle) * left, resistance, left
+
+
+@inlined
+def airs(temp_c: float, outdoor_c: float) -> float:
+    """1 where people would open windows: warm inside, and cooler outside."""
+    f = type(temp_c)
+    return f(1.0) if temp_c > f(VENT_C) and outdoor_c < temp_c else f(0.0)
+
+
+@inlined
+def heated_hour(
+    cabin: Cabin, unheated: float, resistance: float, left: float, set_c: float, powered: float
+) -> tuple[float, float]:
+    """Temperature after the hour with the heater [deg C], and the share of the hour it wants.
+
+    `powered` is 0 while the loads are off, so the blower stands still and the cabin cools.
+    """
+    f = type(unheated)
+    lift = cabin.heat_w * resistance * (f(1.0) - left)
+    wanted = min(max((set_c - unheated) / max(lift, f(1e-6)), f(0.0)), f(1.0))
+    wanted = wanted if cabin.heat_w > f(0.0) else f(0.0)
+    return unheated + wanted * powered * lift, wanted
 
 
 @inlined
 def cabin_hour(
     cabin: Cabin, temp_c: float, outdoor_c: float, ghi: float, set_c: float, powered: float
 ) -> tuple[float, float, float]:
-    """Temperature after one hour [deg C], furnace share of the hour and the share wanted.
+    """Temperature after an hour without air conditioner [deg C], and what was done.
 
-    `powered` is 0 while the loads are off, so the blower stands still and the cabin cools.
+    Second comes the share of the hour that the heater wants, then 1 where windows are open.
     """
-    f = type(temp_c)
-    gains = cabin.gains_w + cabin.aperture_m2 * ghi
-    open_windows = temp_c > f(VENT_C) and outdoor_c < temp_c
-    left = cabin.decay_vented if open_windows else cabin.decay
-    resistance = cabin.per_ua * (f(1.0 / VENT_FACTOR) if open_windows else f(1.0))
-    settle = outdoor_c + gains * resistance
-    unheated = settle + (temp_c - settle) * left
-    lift = cabin.heat_w * resistance * (f(1.0) - left)
-    wanted = min(max((set_c - unheated) / max(lift, f(1e-6)), f(0.0)), f(1.0))
-    wanted = wanted if cabin.heat_w > f(0.0) else f(0.0)
-    share = wanted * powered
-    return unheated + share * lift, share, wanted
+    air = airs(temp_c, outdoor_c)
+    unheated, resistance, left = unheated_hour(cabin, temp_c, outdoor_c, ghi, air, powered)
+    heated, wanted = heated_hour(cabin, unheated, resistance, left, set_c, powered)
+    return heated, wanted, air
+
+
+@inlined
+def heater_w(cabin: Cabin, wanted: float, ran_before: float) -> float:
+    """Mean power of the heater's blower over the hour, a start included [W]."""
+    f = type(wanted)
+    starts = f(1.0) - ran_before if wanted > f(0.0) else f(0.0)
+    return wanted * cabin.blower_w + starts * cabin.start_wh
 
 
 @inlined

@@ -18,6 +18,13 @@ NEEDS = {"must": 0, "can-wait": 1, "spare-sun": 2}
 DAY_FROM_H, DAY_TO_H = 7, 22  # hours of the day setting of the thermostat, common practice
 CATCH_UP_H = 4.0  # put-off use is caught up in about this many hours, common practice
 SECONDS_AN_HOUR = 3600.0
+HEATERS = ("furnace", "air-heater")
+# A fuel-fired air heater glows and pumps at 120 W for 4 minutes at each start, in place of 25 W:
+# from memory.
+HEATER_START_WH = (120.0 - 25.0) * 4.0 / 60.0
+# What a roof fan adds to open windows: about 0.2 m3/s through a closed-up home, half of what such
+# fans move in free air, times 1,200 J/m3/K: from memory.
+VENT_FAN_W_PER_K = 240.0
 
 
 def has_slots(use: ApplianceUse) -> bool:
@@ -56,20 +63,33 @@ def clock_tables(appliances: tuple[ApplianceUse, ...]) -> tuple[Uses, float, flo
     return use_slots(specs), caps[0], caps[1]
 
 
-def cabin_record(shell: Shell, household: Household, appliances: tuple[ApplianceUse, ...]) -> Cabin:
-    """Thermal node of the home with its furnace and fridges."""
+def cabin_record(
+    shell: Shell, household: Household, appliances: tuple[ApplianceUse, ...], shaded_frac: float
+) -> Cabin:
+    """Thermal node of the home with its heater, vent fan and fridges.
+
+    `shaded_frac` is the share of the sun that awning or trees keep off the home.
+    """
     hours = shell.heat_mass_j_per_k / shell.heat_loss_w_per_k / SECONDS_AN_HOUR
-    furnace = [use for use in appliances if use.kind == "furnace"]
+    heaters = [use for use in appliances if use.kind in HEATERS]
+    fans = [use for use in appliances if use.kind == "vent"]
+    fan_factor = VENT_FACTOR + len(fans) * VENT_FAN_W_PER_K / shell.heat_loss_w_per_k
     return Cabin(
         1.0 / shell.heat_loss_w_per_k,
-        shell.sun_aperture_m2,
+        shell.sun_aperture_m2 * (1.0 - shaded_frac),
         shell.gains_w,
         math.exp(-1.0 / hours),
         math.exp(-VENT_FACTOR / hours),
-        household.heat_output_w if furnace else 0.0,
-        sum(use.watts for use in furnace),
+        household.heat_output_w if heaters else 0.0,
+        sum(use.watts for use in heaters),
         *_fridges(appliances, "dc"),
         *_fridges(appliances, "ac"),
+        1.0 / VENT_FACTOR,
+        1.0 / fan_factor,
+        math.exp(-fan_factor / hours),
+        sum(use.watts for use in fans),
+        HEATER_START_WH if any(use.kind == "air-heater" for use in heaters) else 0.0,
+        household.comfort_high_c,
     )
 
 

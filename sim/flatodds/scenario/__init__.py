@@ -14,6 +14,7 @@ from flatodds.scenario.parts import (
 )
 from flatodds.scenario.parts_arrays import Array, Controller, Panel, Shade
 from flatodds.scenario.parts_charging import Drive, Generator, Hookup
+from flatodds.scenario.parts_cooling import Cooling
 from flatodds.scenario.schema import json_schema
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "Assumed",
     "Bank",
     "Controller",
+    "Cooling",
     "Drive",
     "Generator",
     "Hookup",

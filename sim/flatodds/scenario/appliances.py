@@ -17,7 +17,7 @@ from flatodds.scenario.parts_habits import Habits
 from flatodds.scenario.problems import Where, shown
 from flatodds.scenario.written import WrittenAppliance, WrittenScenario
 
-FURNACE = "furnace_blower"
+HEATERS = {"gas furnace": "furnace_blower", "air heater": "air_heater"}  # by household.heat
 ALL_DAY = ((0.0, 24.0),)
 _RUN_WORDS = ("minutes", "times_a_day", "times_a_day_weekend", "times_sd", "window")
 
@@ -29,8 +29,8 @@ def resolve_appliances(
     heat, habits = household.heat, household.habits
     pattern = patterns()[written.household.pattern]
     found = {use.use: as_lived(_of_pattern(use), habits) for use in pattern.uses}
-    if heat == "gas furnace":
-        found[FURNACE] = from_catalogue(appliances()[FURNACE])
+    if heat in HEATERS:
+        found[HEATERS[heat]] = from_catalogue(appliances()[HEATERS[heat]])
     assumed = {name: catalogue_words(item) for name, item in found.items()}
     problems: list[Problem] = []
     seen: set[str] = set()
@@ -39,11 +39,13 @@ def resolve_appliances(
         name = entry.name or entry.use or ""
         if name in seen:
             reader.refuse("name", f'"{shown(name)}" is listed twice.', "Give one of them a name.")
-        elif entry.use == FURNACE and (heat == "none" or entry.times_a_day == 0.0):
+        elif entry.use in HEATERS.values() and (
+            entry.use != HEATERS.get(heat) or entry.times_a_day == 0.0
+        ):
             reader.refuse(
                 "use",
-                f'"{FURNACE}" does not agree with household.heat = "{heat}".',
-                'Without a furnace leave it out and write: household.heat = "none"',
+                f'"{entry.use}" does not agree with household.heat = "{heat}".',
+                'Without a heater leave it out and write: household.heat = "none"',
             )
         else:
             use = reader.resolve(found.get(name))
@@ -87,7 +89,13 @@ def catalogue_words(use: ApplianceUse) -> str:
     power = f"{use.watts:g} W {use.side}"
     if use.kind == "uses":
         return f"{power}, {use.minutes:g} min x {use.mean_times:.3g} a day"
-    words = {"steady": "always on", "fridge": "by inside temperature", "furnace": "by heat need"}
+    words = {
+        "steady": "always on",
+        "fridge": "by inside temperature",
+        "furnace": "by heat need",
+        "air-heater": "by heat need",
+        "vent": "while windows are open against heat",
+    }
     return f"{power}, {words[use.kind]}"
 
 
@@ -295,4 +303,6 @@ def _manner(kind: str) -> str:
         "steady": "all the time",
         "fridge": "by the temperature inside",
         "furnace": "by the heat the home needs",
+        "air-heater": "by the heat the home needs",
+        "vent": "while windows are open against heat",
     }[kind]

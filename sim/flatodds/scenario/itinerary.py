@@ -9,6 +9,7 @@ from flatodds.scenario import defaults
 from flatodds.scenario.arrays import resolve_shade
 from flatodds.scenario.dates import DAYS, day_of_year, day_text, month_and_day, parse_day
 from flatodds.scenario.defaults import Ledger
+from flatodds.scenario.defaults_cooling import SHADE_FRAC
 from flatodds.scenario.parts import Stay
 from flatodds.scenario.places import clock_at, parse_place
 from flatodds.scenario.problems import Where
@@ -92,6 +93,7 @@ def _stay(
         arrival_charge_frac=entry.arrival_charge_frac,
         shade=resolve_shade(entry, key, ledger),
         coldest_c=c_from_f(entry.coldest_f) if entry.coldest_f is not None else entry.coldest_c,
+        home_shade_frac=None if entry.home_shade is None else SHADE_FRAC[entry.home_shade],
     )
 
 

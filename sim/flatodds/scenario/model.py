@@ -23,6 +23,7 @@ from flatodds.scenario.parts import (
 )
 from flatodds.scenario.parts_arrays import Array, Controller
 from flatodds.scenario.parts_charging import Drive, Generator, Hookup
+from flatodds.scenario.parts_cooling import Cooling
 
 _ASIDE = ("units", "assumed", "cautions", "folder", "source_name", "_document")
 
@@ -56,6 +57,7 @@ class Scenario:
     generator: Generator | None
     drive: Drive | None
     hookup: Hookup | None
+    cooling: Cooling | None
     household: Household
     shell: Shell
     appliances: tuple[ApplianceUse, ...]

@@ -106,7 +106,10 @@ class Inverter:
 
 @dataclass(frozen=True, slots=True)
 class Household:
-    """How the people live; heat_output_w is 0 without a furnace."""
+    """How the people live; heat_output_w is 0 without a heater.
+
+    An hour warmer inside than `comfort_high_c` counts as hot.
+    """
 
     pattern: str
     reserve_frac: float
@@ -116,16 +119,18 @@ class Household:
     heat: str
     heat_output_w: float
     habits: Habits
+    comfort_high_c: float
 
 
 @dataclass(frozen=True, slots=True)
 class Shell:
-    """Walls, windows and contents of the home."""
+    """Walls, windows and contents of the home; shade_frac of the sun is kept off it."""
 
     heat_loss_w_per_k: float
     sun_aperture_m2: float
     heat_mass_j_per_k: float
     gains_w: float
+    shade_frac: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,6 +209,8 @@ class Stay:
         What keeps sun off there.
     coldest_c : float or None
         Coldest air ever expected there; None: to be estimated.
+    home_shade_frac : float or None
+        Share of the sun kept off the home here; None: the shell's.
     """
 
     name: str
@@ -226,6 +233,7 @@ class Stay:
     arrival_charge_frac: float | None
     shade: Shade
     coldest_c: float | None
+    home_shade_frac: float | None
 
 
 @dataclass(frozen=True, slots=True)

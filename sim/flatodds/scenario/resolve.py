@@ -10,7 +10,7 @@ from typing import Any
 from flatodds.catalog import appliances, chemistries, homes, patterns
 from flatodds.errors import Problem
 from flatodds.scenario import defaults
-from flatodds.scenario.appliances import FURNACE, resolve_appliances
+from flatodds.scenario.appliances import HEATERS, resolve_appliances
 from flatodds.scenario.arrays import resolve_arrays, resolve_controllers
 from flatodds.scenario.bank import resolve_bank
 from flatodds.scenario.cautions import (
@@ -21,6 +21,13 @@ from flatodds.scenario.cautions import (
 )
 from flatodds.scenario.charging import resolve_charging
 from flatodds.scenario.charging_cautions import charging_cautions
+from flatodds.scenario.cooling import (
+    comfort_high_c,
+    resolve_cooling,
+    shade_frac,
+    sun_aperture_m2,
+)
+from flatodds.scenario.cooling_cautions import cooling_cautions
 from flatodds.scenario.defaults import Ledger
 from flatodds.scenario.habits import resolve_habits
 from flatodds.scenario.inverter_cautions import inverter_cautions
@@ -35,6 +42,8 @@ from flatodds.scenario.parts import (
     Shell,
     Uncertain,
 )
+from flatodds.scenario.parts_arrays import Array
+from flatodds.scenario.parts_cooling import Cooling
 from flatodds.scenario.problems import Where, shown
 from flatodds.scenario.totals import day_wh
 from flatodds.scenario.written import (
@@ -67,12 +76,14 @@ def resolve(
     arrays, wired = resolve_arrays(written, controllers, float(bank.volts), where, ledger)
     inverter = _inverter(written.inverter, written.household.pattern, ledger)
     household, more = _household(written.household, bank.chemistry, where, ledger)
-    shell = _shell(written.shell, home, ledger)
+    shell = _shell(written.shell, home, arrays, where, ledger, problems)
+    cooling, wrongly = resolve_cooling(written.cooling, household, where, ledger)
     uses, wrong = resolve_appliances(written, household, where, ledger)
     stays, late = resolve_stays(written.stay, where, ledger)
     other, unfit = resolve_charging(written, bank, household, stays, where, ledger)
     generator, drive, hookup = other
-    problems += [*unnamed, *wired, *more, *wrong, *late, *unfit, *_mains(uses, inverter, where)]
+    problems += [*unnamed, *wired, *more, *wrong, *late, *unfit, *wrongly]
+    problems += _mains(uses, cooling, inverter, where)
     if absurd := bank_too_large(bank, home, where):
         problems.append(absurd)
     refused, looked_at = array_limits(arrays, controllers, bank, stays, where)
@@ -88,6 +99,7 @@ def resolve(
         *roof_cautions(arrays, home, written.roof_m2, where),
         *place_cautions(stays, written.units, where),
         *charging_cautions(other, bank, household.reserve_frac, mean_wh, where),
+        *cooling_cautions(cooling, uses, bank, inverter, where),
     )
     scenario = Scenario(
         title=title,
@@ -101,6 +113,7 @@ def resolve(
         generator=generator,
         drive=drive,
         hookup=hookup,
+        cooling=cooling,
         household=household,
         shell=shell,
         appliances=uses,
@@ -167,6 +180,15 @@ def _household(
     heat = ledger.take("household.heat", written.heat, *defaults.HEAT)
     habits, wrong = resolve_habits(written, where, ledger)
     problems += wrong
+    output_w = 0.0
+    if heat in HEATERS:
+        heater = appliances()[HEATERS[heat]]
+        output_w = ledger.take(
+            "household.heat_output_w",
+            written.heat_output_w,
+            heater.heat_w,
+            heater.sources["heat_w"],
+        )
     household = Household(
         pattern=written.pattern,
         reserve_frac=reserve_frac,
@@ -174,13 +196,21 @@ def _household(
         inside_day_c=inside["day"],
         inside_night_c=inside["night"],
         heat=heat,
-        heat_output_w=appliances()[FURNACE].heat_w if heat == "gas furnace" else 0.0,
+        heat_output_w=float(output_w),
+        comfort_high_c=comfort_high_c(written, where, ledger, problems),
         habits=habits,
     )
     return household, problems
 
 
-def _shell(written: WrittenShell, home: str, ledger: Ledger) -> Shell:
+def _shell(
+    written: WrittenShell,
+    home: str,
+    arrays: tuple[Array, ...],
+    where: Where,
+    ledger: Ledger,
+    problems: list[Problem],
+) -> Shell:
     usual = homes()[home]
 
     def value(name: str) -> float:
@@ -189,9 +219,10 @@ def _shell(written: WrittenShell, home: str, ledger: Ledger) -> Shell:
 
     return Shell(
         heat_loss_w_per_k=value("heat_loss_w_per_k"),
-        sun_aperture_m2=value("sun_aperture_m2"),
+        sun_aperture_m2=sun_aperture_m2(written, home, arrays, where, ledger, problems),
         heat_mass_j_per_k=value("heat_mass_j_per_k"),
         gains_w=value("gains_w"),
+        shade_frac=shade_frac(written, ledger),
     )
 
 
@@ -217,9 +248,13 @@ def _below(
     return [Problem(where.line(high_path), found, "It must be the same or higher.")]
 
 
-def _mains(uses: tuple[ApplianceUse, ...], inverter: Inverter, where: Where) -> list[Problem]:
+def _mains(
+    uses: tuple[ApplianceUse, ...], cooling: Cooling | None, inverter: Inverter, where: Where
+) -> list[Problem]:
     """Problem when something needs mains voltage and there is no inverter."""
     names = [shown(use.name) for use in uses if use.side == "ac"]
+    if cooling is not None and cooling.side == "ac":
+        names.append("the air conditioner")
     if not names or inverter.watts > 0.0:
         return []
     listed = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")

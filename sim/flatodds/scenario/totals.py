@@ -9,12 +9,13 @@ from flatodds.scenario.parts import ApplianceUse, Inverter
 
 REFERENCE_C = 25.0  # inside temperature of the plausible bands: common practice, no source
 REFERENCE_V = 12.8  # volts by which people turn watt-hours to ampere-hours: common practice
+BY_WEATHER = ("furnace", "air-heater", "vent")  # kinds that only the weather tells
 INVERTER_EFFICIENCY_FRAC = 0.90  # common practice, no source
 
 
 def appliance_wh(use: ApplianceUse, inside_c: float = REFERENCE_C) -> float:
-    """Mean energy of one day at the appliance's own plug [Wh]; a furnace counts 0."""
-    if use.kind == "furnace":
+    """Mean energy of one day at the appliance's own plug [Wh]; heaters and vent fans count 0."""
+    if use.kind in BY_WEATHER:
         return 0.0
     if use.kind == "fridge" and use.mean_draw is not None:
         return 24.0 * use.duty_frac * use.mean_draw.watts(inside_c)

@@ -38,6 +38,7 @@ from flatodds.scenario.written_charging import (
     WrittenGenerator,
     WrittenHookup,
 )
+from flatodds.scenario.written_cooling import Shade, WrittenCooling
 from flatodds.scenario.written_decide import WrittenPrices, WrittenVariant
 from flatodds.scenario.written_habits import WrittenHabits, WrittenUseHabits
 
@@ -89,8 +90,19 @@ class WrittenHousehold(WrittenHabits):
     inside_night_f: float | None = Field(
         default=None, ge=41.0, le=95.0, description="Temperature kept by night, Fahrenheit."
     )
-    heat: Literal["gas furnace", "none"] | None = Field(
-        default=None, description="What heats; a gas furnace needs power for its blower."
+    heat: Literal["gas furnace", "air heater", "none"] | None = Field(
+        default=None,
+        description="What heats; a gas furnace and a fuel-fired air heater need power for"
+        " their fans.",
+    )
+    heat_output_w: float | None = Field(
+        default=None, gt=0.0, le=50_000.0, description="Most heat it gives into the home."
+    )
+    comfort_high_c: float | None = Field(
+        default=None, ge=20.0, le=45.0, description="Warmer than this is too hot, Celsius."
+    )
+    comfort_high_f: float | None = Field(
+        default=None, ge=68.0, le=113.0, description="Warmer than this is too hot, Fahrenheit."
     )
 
 
@@ -111,6 +123,17 @@ class WrittenShell(Written):
     )
     gains_w: float | None = Field(
         default=None, ge=0.0, le=5_000.0, description="Heat given off by people and appliances."
+    )
+    roof: Literal["light", "dark"] | None = Field(
+        default=None, description="Colour of the roof, in place of sun_aperture_m2."
+    )
+    panels_over_roof_frac: Fraction | None = Field(
+        default=None, description="With roof: share of it that panels shade."
+    )
+    shade: Shade | None = Field(
+        default=None,
+        description="What keeps the sun off the home: none, an awning, half shade, deep shade."
+        " For the panels see shade_frac.",
     )
 
 
@@ -210,6 +233,9 @@ class WrittenStay(Written):
     arrival_charge_frac: Fraction | None = Field(
         default=None, description="Charge on arrival; left out: as the stay before left it."
     )
+    home_shade: Shade | None = Field(
+        default=None, description="Here instead of shell.shade: what keeps the sun off the home."
+    )
     generator_hours: list[WindowText] | None = Field(
         default=None,
         max_length=4,
@@ -287,6 +313,7 @@ class WrittenScenario(Written):
     generator: WrittenGenerator | None = None
     drive: WrittenDrive | None = None
     hookup: WrittenHookup | None = None
+    cooling: WrittenCooling | None = None
     household: WrittenHousehold
     shell: WrittenShell = WrittenShell()
     appliance: list[WrittenAppliance] = Field(default=[], max_length=60)

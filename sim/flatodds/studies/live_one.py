@@ -42,6 +42,7 @@ LONG_NAMES = {
     "generator_w": "power from the generator's charger",
     "drive_w": "power from driving",
     "hookup_w": "power from the pedestal",
+    "cooling_w": "power of the air conditioner at its plug",
 }
 WEATHER_UNITS = {"ghi": "W m-2", "temp_air": "degC"}
 

@@ -1,0 +1,86 @@
+"""What deserves a look about cooling and electric heat, safety first."""
+
+from __future__ import annotations
+
+from flatodds.errors import Problem
+from flatodds.scenario import defaults_cooling as defaults
+from flatodds.scenario.parts import ApplianceUse, Bank, Inverter
+from flatodds.scenario.parts_cooling import Cooling
+from flatodds.scenario.problems import Where, shown
+
+SPACE_HEATER = "space_heater"
+
+# A parked vehicle warms by some 20 K within the hour even on mild days: McLaren, Null and Quinn,
+# Pediatrics 116 (2005) e109 (from memory). A home with windows open warms less, but does.
+HEAT_KILLS = (
+    "Safety: never let a life depend on this air conditioner.",
+    "A parked home can become deadly within an hour when power, fuse or air conditioner fails:"
+    " never leave a child, a pet or anyone who cannot help themselves alone in it, have a cooler"
+    " place to go to, and an alarm on your phone if something living is inside.",
+)
+
+
+def cooling_cautions(
+    cooling: Cooling | None,
+    uses: tuple[ApplianceUse, ...],
+    bank: Bank,
+    inverter: Inverter,
+    where: Where,
+) -> list[Problem]:
+    """Cautions about an air conditioner against its inverter and bank, and electric heaters."""
+    found = [_heater(use, bank, where) for use in uses if use.use == SPACE_HEATER]
+    if cooling is None:
+        return found
+    line = where.line(("cooling",))
+    found.append(Problem(line, *HEAT_KILLS))
+    if cooling.side == "ac":
+        found += _inverter_cautions(cooling, inverter, line)
+    most_w = bank.discharge_c_rate * bank.amp_hours * bank.rest_points[0][1]
+    if bank.chemistry != "ideal" and cooling.start_w > most_w:
+        found.append(
+            Problem(
+                line,
+                f"Its start takes about {cooling.start_w:,.0f} W for a moment; this bank gives"
+                f" {most_w:,.0f} W.",
+                "Its protection may switch everything off: a soft starter helps.",
+            )
+        )
+    return found
+
+
+def _inverter_cautions(cooling: Cooling, inverter: Inverter, line: str) -> list[Problem]:
+    """Caution where running in great heat, or starting, is more than the inverter gives."""
+    found = []
+    hot_w = cooling.watts * defaults.HOT_INPUT_RATIO
+    if hot_w > inverter.watts > 0.0:
+        found.append(
+            Problem(
+                line,
+                f"It draws about {hot_w:,.0f} W with {defaults.HOTTEST_C:g} C outside; the"
+                f" inverter gives {inverter.watts:,.0f} W.",
+                "In such hours it is counted as standing still. Take a larger inverter.",
+            )
+        )
+    surge_w = inverter.watts * inverter.surge_ratio
+    if cooling.start_w > surge_w > 0.0:
+        found.append(
+            Problem(
+                line,
+                f"Its start takes about {cooling.start_w:,.0f} W for a moment; the inverter"
+                f" gives {surge_w:,.0f} W for seconds.",
+                "It may not start at all: a soft starter, or a larger inverter. Starts are not"
+                " simulated.",
+            )
+        )
+    return found
+
+
+def _heater(use: ApplianceUse, bank: Bank, where: Where) -> Problem:
+    """Say how soon an electric heater empties the bank."""
+    hours = bank.capacity_wh / max(use.watts / 0.9, 1.0)
+    return Problem(
+        where.line(("appliance",)),
+        f"{shown(use.name)} of {use.watts:,.0f} W empties a full battery of"
+        f" {bank.capacity_wh / 1000.0:.1f} kWh in about {hours:.1f} hours.",
+        "Heat with fuel. Its warmth is not counted here.",
+    )
