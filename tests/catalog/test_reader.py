@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 
 from flatodds.catalog import Chemistry, appliances, chemistries, homes, patterns
+from flatodds.catalog.coolers import coolers
 from flatodds.catalog.reader import FOLDER, coulombic_efficiency, mean_rest_v
 
 
@@ -101,17 +102,23 @@ def test_ideal_store_has_no_losses_and_no_limits() -> None:
     assert min(ideal.charge_c_rate, ideal.discharge_c_rate) >= 1000.0
 
 
+HEATERS = ("furnace", "air-heater")
+
+
 def test_every_value_has_a_source_in_words() -> None:
     for name in ("chemistries", "homes"):
         for entry in tomllib.loads((FOLDER / f"{name}.toml").read_text()).values():
             for pair in entry.values():
                 assert set(pair) == {"value", "source"}
                 assert len(pair["source"]) > 5
+    for unit in coolers().values():
+        assert {"watts", "cooling_w", "side", "start_w", "soft_start_w"} == set(unit.sources)
+        assert all(len(source) > 5 for source in unit.sources.values())
     for item in appliances().values():
         assert {"watts", "habits"} <= set(item.sources)
         assert all(len(source) > 5 for source in item.sources.values())
         assert (item.mean_draw is not None) == (item.kind == "fridge") == ("mean_w" in item.sources)
-        assert (item.heat_w > 0.0) == (item.kind == "furnace") == ("heat_w" in item.sources)
+        assert (item.heat_w > 0.0) == (item.kind in HEATERS) == ("heat_w" in item.sources)
 
 
 def test_chemistry_sources_cover_every_value() -> None:

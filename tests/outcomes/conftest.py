@@ -50,7 +50,7 @@ def made_scenario(title: str, stays: int, nights: int, **changes: Any) -> Any:
         units=None,
         bank=SimpleNamespace(chemistry="lithium", volts=12, amp_hours=400.0, capacity_wh=5240.0),
         arrays=(SimpleNamespace(watts=800.0, tilt_deg=0.0),),
-        household=SimpleNamespace(reserve_frac=0.15, heat="gas furnace"),
+        household=SimpleNamespace(reserve_frac=0.15, heat="gas furnace", comfort_high_c=29.0),
         appliances=(SimpleNamespace(name="fridge", medical=False),),
         stays=tuple(stay),
         cautions=(SimpleNamespace(found="Panels look large.", hint="Check them."),),

@@ -25,7 +25,7 @@ def test_medical_use_is_warned_of_first(fabricate: Fabricate) -> None:
 
 def test_furnace_is_warned_of_only_where_there_is_one(fabricate: Fabricate) -> None:
     assert any("monoxide" in text for text in cautions(fabricate()))
-    home = SimpleNamespace(reserve_frac=0.15, heat="none")
+    home = SimpleNamespace(reserve_frac=0.15, heat="none", comfort_high_c=29.0)
     assert not any("furnace" in text for text in cautions(fabricate(scenario={"household": home})))
 
 

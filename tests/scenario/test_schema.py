@@ -14,7 +14,7 @@ from flatodds.scenario.templates import demo, demos, starter
 from flatodds.scenario.written import WrittenScenario
 
 TABLES = {"bank", "array", "controller", "inverter", "household", "shell", "appliance", "stay"}
-TABLES |= {"generator", "drive", "hookup"}
+TABLES |= {"generator", "drive", "hookup", "cooling"}
 
 
 @pytest.fixture(scope="module")

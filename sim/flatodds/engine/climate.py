@@ -58,6 +58,7 @@ def cool_inputs(cooling: Cooling, moist: Array, inputs: Array) -> None:
     for i in range(LANES):
         dew_c = min(moist[DEW_C, i], cooling.hold_c)
         wet_c = f(wet_bulb_c(cooling.hold_c, dew_c, cooling.psychrometer_hpa))
+        wet_c = cooling.wet_c if cooling.wet_c > f(0.0) else wet_c
         share = cooling.sensible_frac
         share = share if share > f(0.0) else sensible_share(wet_c)
         for h in range(24):

@@ -84,7 +84,9 @@ class Drift:
 
 def humid(cooling: Cooling, dew_c: float) -> tuple[float, float]:
     """Wet bulb at the temperature held, and share of the work that cools, on a day's moisture."""
-    wet_c = wet_bulb_c(cooling.hold_c, min(dew_c, cooling.hold_c), cooling.psychrometer_hpa)
+    wet_c = cooling.wet_c
+    if wet_c <= 0.0:
+        wet_c = wet_bulb_c(cooling.hold_c, min(dew_c, cooling.hold_c), cooling.psychrometer_hpa)
     if cooling.sensible_frac > 0.0:
         return wet_c, cooling.sensible_frac
     share = 1.0 - c.LATENT_PER_C * (wet_c - c.DRY_COIL_C)

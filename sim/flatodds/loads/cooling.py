@@ -63,6 +63,8 @@ class Cooling(NamedTuple):
         Share of capacity that cools; 0: by humidity [1].
     psychrometer_hpa : float
         Psychrometer coefficient times air pressure [hPa/K].
+    wet_c : float
+        Wet bulb inside [deg C]; 0: by humidity.
     """
 
     cooling_w: float
@@ -73,9 +75,10 @@ class Cooling(NamedTuple):
     by_sun: float
     sensible_frac: float
     psychrometer_hpa: float
+    wet_c: float
 
 
-NONE = Cooling(0.0, 0.0, 0.0, 0.0, -1.0, 0.0, 0.0, 0.0)
+NONE = Cooling(0.0, 0.0, 0.0, 0.0, -1.0, 0.0, 0.0, 0.0, 0.0)
 
 
 @inlined
@@ -90,6 +93,7 @@ def pick_cooling(table: Array, first: int) -> Cooling:
         table[first + 5],
         table[first + 6],
         table[first + 7],
+        table[first + 8],
     )
 
 
@@ -108,6 +112,7 @@ def cooling_record(choice: CoolingChoice | None, spare_frac: float, elevation_m:
         by_sun=1.0 if choice.need == "spare-sun" else 0.0,
         sensible_frac=choice.sensible_frac or 0.0,
         psychrometer_hpa=PSYCHROMETER_PER_C * SEA_LEVEL_HPA * thin,
+        wet_c=choice.inside_wet_bulb_c or 0.0,
     )
 
 

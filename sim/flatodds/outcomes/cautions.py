@@ -6,6 +6,7 @@ Cautions about safety, and about a run that went wrong, come first and start wit
 
 from __future__ import annotations
 
+from flatodds.outcomes.cooling import heat_cautions
 from flatodds.outcomes.record import Record
 from flatodds.outcomes.wear import wear_cautions
 
@@ -15,19 +16,17 @@ URGENT = (SAFETY, WARNING)
 FEW_YEARS = 10  # fewer real years than this rarely hold a bad winter; own judgement
 BALANCE_LIMIT = 1e-5  # promised closure of the single-precision engine
 
-NOT_YET: tuple[tuple[str, str], ...] = (("hot_hours", "hours too hot inside are not counted yet"),)
-
 
 def cautions_of(record: Record) -> list[str]:
     """Collect every caution of a result, the urgent first, each once."""
     found = [
         *balance_warnings(record),
         *safety_cautions(record),
+        *heat_cautions(record),
         *record.facts.cautions,
         *weather_cautions(record),
         *engine_cautions(record),
         *wear_cautions(record),
-        *(f"{key} is null: {why}." for key, why in NOT_YET),
     ]
     return list(dict.fromkeys(found))
 

@@ -83,6 +83,7 @@ class Facts:
     bases: tuple[BasisFacts, ...]
     assumed: tuple[Assumption, ...]
     cautions: tuple[str, ...]
+    comfort_high_c: float = 29.0  # of results saved before it was asked for
 
     def to_json(self) -> str:
         """Write the facts as one line of JSON."""
@@ -174,6 +175,7 @@ def facts_of(results: Results) -> Facts:
         tilts_deg=tuple(float(array.tilt_deg) for array in scenario.arrays),
         reserve_frac=float(scenario.household.reserve_frac),
         heat=scenario.household.heat,
+        comfort_high_c=float(scenario.household.comfort_high_c),
         medical=tuple(use.name for use in scenario.appliances if use.medical),
         record_years=results.record_years,
         cases=results.cases,

@@ -143,6 +143,7 @@ def stay_schema() -> Schema:
             "generator_starts": or_null(AMOUNT),
             "drive_kwh": or_null(AMOUNT),
             "hookup_kwh": or_null(AMOUNT),
+            "cooling": or_null(cooling_schema()),
             "worst_week": closed({"days": COUNT, "one_in_ten": week, "median": week}),
             "lowest_charge_frac": levels("p01 p05 p50", FRAC),
             "first_flat_day": levels("p10 p50 p90", or_null({"type": "number", "minimum": 1})),
@@ -159,6 +160,22 @@ def stay_schema() -> Schema:
                 closed({"name": TEXT, "wanted_kwh": AMOUNT, "served_frac": or_null(AMOUNT)})
             ),
             "months": listed(month_schema(), 1),
+        }
+    )
+
+
+def cooling_schema() -> Schema:
+    """Describe what an air conditioner did in a stay."""
+    return closed(
+        {
+            "comfort_high_c": {"type": "number"},
+            "hot_hours_without": AMOUNT,
+            "hot_days_without": AMOUNT,
+            "days_held": AMOUNT,
+            "held_frac": or_null(FRAC),
+            "cooling_hours": AMOUNT,
+            "wanted_kwh": AMOUNT,
+            "served_kwh": AMOUNT,
         }
     )
 

@@ -22,6 +22,7 @@ from flatodds.outcomes.amounts import (
     mixture_quantiles,
 )
 from flatodds.outcomes.cautions import cautions_of
+from flatodds.outcomes.cooling import cooling_part
 from flatodds.outcomes.days import date_text, worst_week
 from flatodds.outcomes.odds import (
     Bools,
@@ -107,6 +108,7 @@ def stay_part(record: Record, sample: Sample, stay: int) -> dict[str, Any]:
         "nights": facts.nights,
         **odds_part(record, sample, stay),
         **amounts_part(record, stay),
+        "cooling": cooling_part(record, stay),
         "worst_week": worst_week(record, stay),
         "lowest_charge_frac": mixture_quantiles(
             record.extremes["min_charge_frac"][:, :, stay], record.weights, CHARGE_LEVELS
@@ -178,7 +180,7 @@ def amounts_part(record: Record, stay: int) -> dict[str, Any]:
         "full_days_frac": mixture_amount(full, record.weights),
         "generator_hours": if_any("generator_hours"),
         "fuel_litres": if_any("fuel_l"),
-        "hot_hours": None,
+        "hot_hours": if_any("hot_hours"),
         "cold_hours": total("cold_hours"),
         "cold_locked_kwh": total("cold_locked_wh", 1e-3),
         "heating_pad_kwh": total("heating_pad_wh", 1e-3) if record.has("heating_pad_wh") else None,

@@ -9,6 +9,7 @@ from flatodds.outcomes import Facts
 from flatodds.report.detail import energy, percent, when_sentence
 from flatodds.report.figures import Part
 from flatodds.report.generator_words import charging_sentences
+from flatodds.report.heat_words import heat_sentences
 from flatodds.report.words import (
     CANNOT_TELL,
     TOO_ROUGH,
@@ -81,7 +82,14 @@ def stay_answer(summary: Part, facts: Facts, dawn: Mapping[str, float], at: int)
         chance=_chance(summary, facts, stay, "stays"),
         band=range_sentence(stay["odds_flat_range"], summary["theta_points"]),
         happens=" ".join(
-            filter(None, [when_sentence(stay), *charging_sentences(summary, facts, stay)])
+            filter(
+                None,
+                [
+                    when_sentence(stay),
+                    *charging_sentences(summary, facts, stay),
+                    *heat_sentences(facts, stay),
+                ],
+            )
         ),
         numbers=_numbers(stay, facts, dawn),
         cautions=() if several else short_cautions(summary),

@@ -7,6 +7,7 @@ from typing import Any
 
 from flatodds.outcomes import Facts
 from flatodds.report.generator_words import charging_sentences
+from flatodds.report.heat_words import heat_sentences
 from flatodds.report.words import (
     CANNOT_TELL,
     TOO_ROUGH,
@@ -67,7 +68,10 @@ def stay_detail(
         *([f"  {happens}"] if happens else []),
         *(
             line
-            for text in charging_sentences(summary, facts, stay)
+            for text in (
+                *charging_sentences(summary, facts, stay),
+                *heat_sentences(facts, stay),
+            )
             for line in wrapped(text, indent="  ")
         ),
         "",
@@ -164,6 +168,7 @@ def plain_detail(
         *answer_lines(summary, facts, stay, where),
         when_sentence(stay),
         *charging_sentences(summary, facts, stay),
+        *heat_sentences(facts, stay),
         *(f"If {words}: {seen(chance, units)}." for words, chance in guesses),
         f"On an average day the panels bring {energy(stay['array_kwh']['mean'] / nights, facts)}, "
         f"{energy(stay['demand_kwh']['mean'] / nights, facts)} are needed, and "

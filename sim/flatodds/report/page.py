@@ -214,6 +214,7 @@ def _figures(source: _Source, at: int, odds: Sequence[Part]) -> tuple[Shown, ...
     from flatodds.report import figures_charge as charge
     from flatodds.report import figures_energy as amounts
     from flatodds.report import figures_generator as generator
+    from flatodds.report import figures_heat as heat
     from flatodds.report import figures_odds as chances
 
     facts, stay, name = source.facts, source.summary["stays"][at], f"s{at + 1}"
@@ -231,6 +232,7 @@ def _figures(source: _Source, at: int, odds: Sequence[Part]) -> tuple[Shown, ...
         amounts.sun_figure(f"{name}-sun", months, facts),
         amounts.went_figure(f"{name}-went", months),
         generator.generator_figure(f"{name}-generator", generator.runs_of(source.dataset, at), oil),
+        heat.heat_figure(f"{name}-heat", heat.heat_of(source.dataset, at), facts),
         amounts.uses_figure(f"{name}-uses", uses, facts),
         chances.wrong_figure(f"{name}-wrong", stay, facts, members),
         _filling(source, at, name),

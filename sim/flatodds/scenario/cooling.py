@@ -55,6 +55,7 @@ def resolve_cooling(
         windows=_hours("hours", written.hours, where, ledger, problems),
         must_windows=_hours("must_hours", written.must_hours, where, ledger, problems),
         sensible_frac=written.sensible_frac,
+        inside_wet_bulb_c=written.inside_wet_bulb_c,
     )
     problems += _temperatures(cooling, household, where)
     return cooling, problems

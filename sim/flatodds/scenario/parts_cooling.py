@@ -27,6 +27,8 @@ class Cooling:
         Local hours in which it may run, and in which it runs whatever the charge.
     sensible_frac : float or None
         Share of its work that cools; None: by humidity.
+    inside_wet_bulb_c : float or None
+        Wet bulb of the air it draws in; None: by humidity.
     """
 
     unit: str
@@ -41,3 +43,4 @@ class Cooling:
     windows: tuple[Window, ...]
     must_windows: tuple[Window, ...]
     sensible_frac: float | None
+    inside_wet_bulb_c: float | None

@@ -81,3 +81,9 @@ class WrittenCooling(Written):
         le=1.0,
         description="Share of its work that cools rather than dries; left out: by humidity.",
     )
+    inside_wet_bulb_c: float | None = Field(
+        default=None,
+        gt=5.0,
+        le=30.0,
+        description="Wet bulb inside, Celsius; left out: as moist as the day's air outside.",
+    )
