@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flatodds.scenario.appliances import catalogue_words
 from flatodds.scenario.charging_explain import charging_rows
+from flatodds.scenario.cooling_explain import cooling_rows
 from flatodds.scenario.dates import day_text
 from flatodds.scenario.defaults_arrays import EQUATOR
 from flatodds.scenario.habits import habit_words
@@ -39,6 +40,7 @@ def summary(scenario: Scenario) -> list[Row]:
         ),
         *[("Habits", words) for words in [habit_words(household.habits)] if words],
         ("Inside", _inside(scenario)),
+        *cooling_rows(scenario),
     ]
     rows += [("Stay", _stay(scenario, stay)) for stay in scenario.stays]
     return rows
