@@ -21,11 +21,11 @@ from flatodds.report.figures import (
     drawing,
     legend_on_top,
     new_figure,
-    percent_text,
     svg_of,
 )
 from flatodds.report.figures_odds import MONTHS
 from flatodds.report.generator_words import hours_text
+from flatodds.report.heat_words import held_text
 from flatodds.report.words import number
 from flatodds.units import f_from_c
 
@@ -111,7 +111,7 @@ def heat_figure(name: str, months: Sequence[MonthHeat], facts: Facts) -> Shown |
 def _cooled_cells(month: MonthHeat) -> tuple[str, ...]:
     held = "none was hot"
     if month.hot_days:
-        held = percent_text((month.held_days or 0.0) / month.hot_days)
+        held = held_text((month.held_days or 0.0) / month.hot_days)
     return (
         f"{number(month.bare or 0.0)} h",
         f"{number(month.ran or 0.0)} h",
@@ -134,8 +134,8 @@ def heat_finding(months: Sequence[MonthHeat], facts: Facts) -> str:
     )
     if not worst.hot_days:
         return f"{text}."
-    share = percent_text((worst.held_days or 0.0) / worst.hot_days)
-    return f"{text}, and {share} of the hot days are held below it all day."
+    share = held_text((worst.held_days or 0.0) / worst.hot_days)
+    return f"{text}. Held below it all day: {share}."
 
 
 def draw_heat(axes: Axes, months: Sequence[MonthHeat]) -> None:

@@ -43,7 +43,7 @@ def heat_sentences(facts: Facts, stay: Part) -> list[str]:
     bare, nights = cooling["hot_hours_without"]["mean"], stay["nights"]
     runs, draws = cooling["cooling_hours"]["mean"] / nights, cooling["served_kwh"]["mean"] / nights
     return [
-        f"Cooling kept it below {limit} on {held_text(cooling['held_frac'])}. Hotter than that "
-        f"for {hours_text(hot)} of such a stay, {hours_text(bare)} without cooling, which ran "
-        f"{hours_text(runs)} and took {number(draws)} kWh a day."
+        f"Cooling kept it below {limit} on {held_text(cooling['held_frac'])}; {hours_text(hot)} "
+        f"were hotter, {hours_text(bare)} without it. It ran {number(runs)} hours and took "
+        f"{number(draws)} kWh a day."
     ]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from flatodds.errors import Problem
 from flatodds.scenario import defaults_cooling as defaults
-from flatodds.scenario.parts import ApplianceUse, Bank, Inverter
+from flatodds.scenario.parts import ApplianceUse, Bank, Inverter, Stay
 from flatodds.scenario.parts_cooling import Cooling
 from flatodds.scenario.problems import Where, shown
 
@@ -20,11 +22,31 @@ HEAT_KILLS = (
 )
 
 
+def built_in_air(stays: Sequence[Stay], where: Where) -> list[Problem]:
+    """Caution where summer heat rests on the built-in estimate of air and its moisture."""
+    found = []
+    for index, stay in enumerate(stays):
+        if stay.weather is None and stay.monthly_temp_c is None:
+            found.append(
+                Problem(
+                    where.line(("stay", index, "place")),
+                    f"{where.key(('stay', index, 'place'))}: the built-in estimate of air"
+                    " temperature is spread between a few hundred cities.",
+                    "It was 8 C too cool in July around Phoenix (26.7 C; normal, from memory,"
+                    " 34.9 C). For cooling give monthly_temp_c or monthly_temp_f, or a weather"
+                    " file; in deserts also cooling.inside_wet_bulb_c, since moisture is estimated"
+                    " from records without a hot desert.",
+                )
+            )
+    return found
+
+
 def cooling_cautions(
     cooling: Cooling | None,
     uses: tuple[ApplianceUse, ...],
     bank: Bank,
     inverter: Inverter,
+    stays: Sequence[Stay],
     where: Where,
 ) -> list[Problem]:
     """Cautions about an air conditioner against its inverter and bank, and electric heaters."""
@@ -33,6 +55,7 @@ def cooling_cautions(
         return found
     line = where.line(("cooling",))
     found.append(Problem(line, *HEAT_KILLS))
+    found += built_in_air(stays, where)
     if cooling.side == "ac":
         found += _inverter_cautions(cooling, inverter, line)
     most_w = bank.discharge_c_rate * bank.amp_hours * bank.rest_points[0][1]

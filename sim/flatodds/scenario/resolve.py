@@ -99,7 +99,7 @@ def resolve(
         *roof_cautions(arrays, home, written.roof_m2, where),
         *place_cautions(stays, written.units, where),
         *charging_cautions(other, bank, household.reserve_frac, mean_wh, where),
-        *cooling_cautions(cooling, uses, bank, inverter, where),
+        *cooling_cautions(cooling, uses, bank, inverter, stays, where),
     )
     scenario = Scenario(
         title=title,
