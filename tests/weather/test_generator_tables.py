@@ -126,7 +126,8 @@ def test_latent_memory_gives_the_temperatures_memory() -> None:
     k = tables.MonthlyK(q, np.trapezoid(q, PROBABILITY, axis=1) * monthly_mean(sun().h0_wh_m2))
     made = tables.synthetic_tables(47.0, sun(), clear(), k, air)
     r2 = made.temp_corr**2
-    z1 = (1 - made.slow_weight) * made.fast + made.slow_weight * made.slow
+    days = (1 - made.slow_weight) * made.fast + made.slow_weight * made.slow
+    z1 = (1 - made.year_weight) * days + made.year_weight
     np.testing.assert_allclose(r2 * z1 + (1 - r2) * made.temp_lag, air.lag1, atol=1e-12)
     assert all(np.isfinite(array).all() for array in made)
 

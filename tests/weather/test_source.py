@@ -52,7 +52,7 @@ def test_world_grid_is_the_default_and_says_what_it_is() -> None:
 
 def check_tables(made: SyntheticTables) -> None:
     """Shapes and sanity of everything the generator reads."""
-    shapes = {"k_by_z": (365, 257), "wind_by_z": (257,), "year_sd": (1,)}
+    shapes = {"k_by_z": (365, 257), "wind_by_z": (257,), "year_weight": (1,)}
     hourly = ("clear_ghi", "cos_zenith", "dni_extra")
     for name, array in zip(made._fields, made, strict=True):
         assert array.shape == shapes.get(name, (365, 24) if name in hourly else (365,)), name

@@ -34,7 +34,7 @@ def sun() -> SunTable:
 
 
 @cache
-def made(year_sd: float = 0.0) -> SyntheticTables:
+def made(year_weight: float = 0.0) -> SyntheticTables:
     """An invented place with a dull winter and a bright summer."""
     bright = 0.40 - 0.12 * np.cos(2 * np.pi * (np.arange(12) + 0.5) / 12)
     power = (0.70 - 0.03) / (bright - 0.03) - 1.0  # then the mean is as bright as that
@@ -43,7 +43,7 @@ def made(year_sd: float = 0.0) -> SyntheticTables:
     normals = 9.0 - 10.0 * np.cos(2 * np.pi * (np.arange(12) - 0.5) / 12)
     air = seasons.season_air(LATITUDE, normals, np.full(12, 9.0), np.full(12, 3.0))
     clear = tables.clear_sky(LATITUDE, 8.0, 400.0, sun())
-    return tables.synthetic_tables(LATITUDE, sun(), clear, k, air, year_sd=year_sd)
+    return tables.synthetic_tables(LATITUDE, sun(), clear, k, air, year_weight=year_weight)
 
 
 def block(
@@ -53,11 +53,11 @@ def block(
     unseen: int = 0,
     seed: int = 3,
     dtype: Any = np.float32,
-    year_sd: float = 0.0,
+    year_weight: float = 0.0,
 ) -> tuple[Floats, npt.NDArray[Any]]:
     """Latent states (day, STATE, LANES) and skies (day, SKY, 24, LANES)."""
     states, skies = np.empty((days, STATE, LANES)), np.empty((days, SKY, 24, LANES), dtype)
-    cast = synthetic.pack(made(year_sd), dtype)
+    cast = synthetic.pack(made(year_weight), dtype)
     key = np.uint64(seed), np.uint64(9)
     preview.draw_block(cast, 0, unseen, np.uint64(first), *key, states, skies)
     return states, skies
@@ -77,11 +77,11 @@ def many() -> tuple[Floats, Floats, Floats]:
     return np.concatenate(z, 1), np.concatenate(ghi, 1), np.concatenate(air, 2)
 
 
-def expected_wh(states: Floats, doys: npt.NDArray[np.int64], year_sd: float = 0.0) -> Floats:
+def expected_wh(states: Floats, doys: npt.NDArray[np.int64], year_weight: float = 0.0) -> Floats:
     """Day's irradiation that the latent state asks for, (day, LANES) [Wh/m2]."""
-    place = made(year_sd)
+    place = made(year_weight)
     k = np.stack([np.interp(states[i, Z], Z_GRID, place.k_by_z[d]) for i, d in enumerate(doys)])
-    wh = k * place.h0_wh_m2[doys, None] * states[:, YEAR]
+    wh = k * place.h0_wh_m2[doys, None]
     return np.asarray(np.minimum(wh, CEILING * place.clear_wh_m2[doys, None]))
 
 
@@ -136,7 +136,7 @@ def test_clearness_follows_its_quantiles() -> None:
 def test_hours_add_up_to_the_day(dtype: Any, rtol: float) -> None:
     """Energy is conserved exactly: the hours hold what the day's clearness asks for."""
     for seed in (1, 2):
-        states, skies = block(0, 365, seed=seed, dtype=dtype, year_sd=0.1)
+        states, skies = block(0, 365, seed=seed, dtype=dtype, year_weight=0.1)
         total = skies[:, GHI].sum(axis=1, dtype=np.float64)
         np.testing.assert_allclose(total, expected_wh(states, np.arange(365), 0.1), rtol=rtol)
 
@@ -173,12 +173,14 @@ def test_clouds_come_and_go_on_mixed_days_only() -> None:
     assert np.median(spread[mixed]) > 3.0 * np.median(spread[clear])
 
 
-def test_year_factor_is_one_per_member() -> None:
-    states, _ = block(days=20, year_sd=0.3)
+def test_a_member_keeps_its_year_and_the_score_stays_standard_normal() -> None:
+    states = np.concatenate([block(n * LANES, 200, year_weight=0.3)[0] for n in range(8)], 2)
     years = states[:, YEAR]
     assert (years == years[0]).all()
-    assert 0.2 < np.log(years[0]).std() < 0.4
-    assert (block(days=2)[0][:, YEAR] == 1.0).all()
+    assert states[:, Z].var() == pytest.approx(1.0, abs=0.1)
+    kept = np.corrcoef(states[5, Z], states[195, Z])[0, 1]
+    assert kept == pytest.approx(0.3, abs=0.15)
+    assert np.abs(np.corrcoef(block()[0][5, Z], block()[0][195, Z])[0, 1]) < 0.4
 
 
 def test_temperature_has_its_mean_spread_and_memory() -> None:
@@ -265,7 +267,7 @@ PLAIN = """
 import sys, numpy as np
 sys.path.insert(0, sys.argv[1])
 import test_synthetic
-states, skies = test_synthetic.block(days=2, unseen=1, dtype=np.float64, year_sd=0.05)
+states, skies = test_synthetic.block(days=2, unseen=1, dtype=np.float64, year_weight=0.05)
 np.savez(sys.argv[2], states=states, skies=skies)
 """
 
@@ -276,7 +278,7 @@ def test_plain_python_tells_the_same_weather(tmp_path: Any) -> None:
     environment = {**os.environ, "NUMBA_DISABLE_JIT": "1", "PYTHONPATH": os.pathsep.join(sys.path)}
     command = [sys.executable, "-W", "error", "-c", PLAIN, os.path.dirname(__file__), str(out)]
     subprocess.run(command, env=environment, check=True, timeout=120)  # noqa: S603
-    states, skies = block(days=2, unseen=1, dtype=np.float64, year_sd=0.05)
+    states, skies = block(days=2, unseen=1, dtype=np.float64, year_weight=0.05)
     with np.load(out) as plain:
         np.testing.assert_allclose(plain["states"], states, atol=1e-9)
         np.testing.assert_allclose(plain["skies"], skies, atol=1e-9, rtol=1e-9)

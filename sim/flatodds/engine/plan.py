@@ -49,6 +49,7 @@ from flatodds.sun import DAYS, SunTable
 from flatodds.weather.ensembles import Ensemble
 from flatodds.weather.source import WeatherBasis
 from flatodds.weather.synthetic import SkyTables, SyntheticTables, pack
+from flatodds.weather.travel import weather_kept
 
 if TYPE_CHECKING:
     from flatodds.scenario import Scenario, Stay
@@ -77,6 +78,9 @@ class StayPlan:
         Height of the place [m].
     outdoor_start_c : float
         Air temperature that the cabin and the bank start from [deg C].
+    weather_kept : float
+        How much of the last drawn stay's weather is still there, from `weather.travel`; 1
+        where no weather was drawn before, or none is drawn here.
     """
 
     calendar: Calendar
@@ -91,6 +95,7 @@ class StayPlan:
     basis: WeatherBasis
     elevation_m: float
     outdoor_start_c: float
+    weather_kept: float
 
 
 class Start(Protocol):
@@ -181,12 +186,17 @@ def make_plan(
     day_stay: list[int] = []
     day_doy: list[int] = []
     drawn_until: int | None = None  # counter of the day after the last drawn stay
+    drawn_at: tuple[float, float] | None = None  # and where that was
     for n, (stay, site) in enumerate(zip(scenario.stays, sites, strict=True)):
         before = len(day_stay)
         unseen = SPIN_DAYS if drawn_until is None else starts[n] - drawn_until
         calendar = _calendar(scenario, n, site.sun, (starts[n], unseen, before), periods)
+        kept = 1.0
         if weather is None and site.years is None:
+            if drawn_at is not None:
+                kept = weather_kept(drawn_at, (stay.latitude, stay.longitude))
             drawn_until = starts[n] + stay.nights
+            drawn_at = (stay.latitude, stay.longitude)
         day_stay.extend([n] * stay.nights)
         day_doy.extend(int(doy) for doy in calendar.days[:, DOY])
         given = given_for(scenario, weather, n, starts)
@@ -219,6 +229,7 @@ def make_plan(
                     basis=site.basis,
                     elevation_m=site.elevation_m,
                     outdoor_start_c=outdoor_start_c(site, given, int(calendar.days[0, DOY])),
+                    weather_kept=kept,
                 ),
                 dtype,
             )

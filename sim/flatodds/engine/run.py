@@ -24,7 +24,7 @@ from flatodds.engine.hour import START_FRAC
 from flatodds.engine.memory import refuse_too_many
 from flatodds.engine.plan import Plan
 from flatodds.engine.plan_charging import drop_unused
-from flatodds.engine.records import FIRST_DAY, SET_C, Given, Key, Out, World
+from flatodds.engine.records import FIRST_DAY, SET_C, SPIN_DAYS, Given, Key, Out, World
 from flatodds.engine.results import Results
 from flatodds.engine.world import draw_days
 from flatodds.errors import FlatoddsError
@@ -33,6 +33,7 @@ from flatodds.solar.cover import COVER
 from flatodds.weather.given import with_scores
 from flatodds.weather.moisture import MOIST
 from flatodds.weather.synthetic import STATE as LATENT_ROWS
+from flatodds.weather.travel import travel
 
 Floats = npt.NDArray[np.float64]
 
@@ -118,6 +119,10 @@ def run_block(
         latent[:] = plan.start.states(first_member + np.arange(LANES), (k0, k1))
     for n, stay in enumerate(plan.stays):
         given = weather_of_block(plan, n, first_member, (k0, k1))
+        if begun:
+            where = stay.calendar.stay
+            arrival = int(where[FIRST_DAY] - where[SPIN_DAYS])
+            travel(latent, stay.weather_kept, arrival, first_member, (k0, k1))
         _arrive(plan, n, rows)
         out = Out(sums, daily, wanted[n], served[n], traced)
         for at in range(0, len(stay.calendar.days), CHUNK_DAYS):

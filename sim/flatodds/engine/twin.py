@@ -49,6 +49,7 @@ from flatodds.engine.twin_sky import (
     pass_a_day,
     settled,
     table_day,
+    travel,
 )
 from flatodds.loads.appliances import BUFFER_H, CAN_WAIT, CHANNELS, MUST
 from flatodds.loads.cabin import CABIN_FIELDS, COLD_C, Cabin
@@ -191,6 +192,9 @@ class Twin:
         first_day = int(stay.calendar.stay[FIRST_DAY])
         first_doy = int(stay.calendar.days[0, DOY])
         luck = self._luck(stay)
+        if not fresh and stay.weather_kept < 1.0:
+            assert self.mood is not None  # noqa: S101  (settled before the first stay)
+            travel(self.mood, stay.weather_kept, first_day - unseen, luck)
         for before in range(unseen, 0, -1):
             doy, day = (first_doy - before) % 365, first_day - before
             if fresh and before == unseen:

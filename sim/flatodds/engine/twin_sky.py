@@ -6,12 +6,13 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from flatodds.engine.twin_draws import Luck, polynomial, table_row
+from flatodds.engine.twin_draws import Luck, normal_score, polynomial, table_row, uniform
 from flatodds.solar.geometry import Planes
 from flatodds.weather import moisture as m
 from flatodds.weather import synthetic as w
 from flatodds.weather.contract import DHI, DNI, GHI, TEMP, WIND
 from flatodds.weather.synthetic import SyntheticTables
+from flatodds.weather.travel import STREAM_AWAY, STREAM_AWAY_YEAR
 
 # Diffuse share by clearness between the dull and the clear branch, constant term first:
 # Driesse, Jensen and Perez, Solar Energy 267 (2024), as pvlib.irradiance.erbs_driesse has it.
@@ -36,11 +37,10 @@ class SkyHour(NamedTuple):
 
 @dataclass(slots=True)
 class Mood:
-    """What the weather remembers from day to day; all but `year` are standard scores.
+    """What the weather remembers from day to day; all are standard scores.
 
-    `fast` and `slow` are the two memories of clearness and `clearness` is their mixture;
-    `warmth` and `wind` are what clearness does not explain; `year` is a factor on the sun
-    that a member keeps.
+    `fast`, `slow` and `year` are the memories of clearness, of which a member keeps `year` for
+    good, and `clearness` is their mixture; `warmth` and `wind` are what it does not explain.
     """
 
     fast: float
@@ -53,33 +53,45 @@ class Mood:
 
 def settled(tables: SyntheticTables, doy: int, day: int, luck: Luck) -> Mood:
     """Weather as it may be found after a long time."""
-    weight = float(tables.slow_weight[doy])
-    spread = float(tables.year_sd[0])
     fast, slow, warmth, wind = luck.scores(day, int(w.STREAM_BEGIN))
-    year_score = luck.scores(0, int(w.STREAM_YEAR))[0]
-    return Mood(
-        fast,
-        slow,
-        math.sqrt(1.0 - weight) * fast + math.sqrt(weight) * slow,
-        warmth,
-        wind,
-        math.exp(spread * year_score - 0.5 * spread**2),
-    )
+    year = luck.scores(0, int(w.STREAM_YEAR))[0]
+    return Mood(fast, slow, _mixed(fast, slow, year, tables, doy), warmth, wind, year)
+
+
+def _mixed(fast: float, slow: float, year: float, tables: SyntheticTables, doy: int) -> float:
+    """Mix the clearness score: three parts whose shares of its variance add up to 1."""
+    of_slow, of_year = float(tables.slow_weight[doy]), float(tables.year_weight[0])
+    days = math.sqrt(1.0 - of_slow) * fast + math.sqrt(of_slow) * slow
+    return math.sqrt(1.0 - of_year) * days + math.sqrt(of_year) * year
 
 
 def pass_a_day(mood: Mood, tables: SyntheticTables, doy: int, day: int, luck: Luck) -> None:
     """Move the weather on from yesterday to `day`: first-order autoregressions of variance 1."""
-    weight = float(tables.slow_weight[doy])
+    weight, of_year = float(tables.slow_weight[doy]), float(tables.year_weight[0])
     keep_fast, keep_slow = float(tables.fast[doy]), float(tables.slow[doy])
     # Wind as a whole keeps WIND_KEEP; part of that comes by way of clearness.
-    by_clearness = w.WIND_ON_Z**2 * ((1.0 - weight) * keep_fast + weight * keep_slow)
+    keep_days = (1.0 - weight) * keep_fast + weight * keep_slow
+    by_clearness = w.WIND_ON_Z**2 * ((1.0 - of_year) * keep_days + of_year)
     keep_wind = (w.WIND_KEEP - by_clearness) / (1.0 - w.WIND_ON_Z**2)
     new = luck.scores(day, int(w.STREAM_DAY))
     mood.fast = _remember(mood.fast, keep_fast, new[0])
     mood.slow = _remember(mood.slow, keep_slow, new[1])
-    mood.clearness = math.sqrt(1.0 - weight) * mood.fast + math.sqrt(weight) * mood.slow
+    mood.clearness = _mixed(mood.fast, mood.slow, mood.year, tables, doy)
     mood.warmth = _remember(mood.warmth, float(tables.temp_lag[doy]), new[2])
     mood.wind = _remember(mood.wind, keep_wind, new[3])
+
+
+def travel(mood: Mood, kept: float, day: int, luck: Luck) -> None:
+    """Go to another place: of every score a part stays, `kept`, and the rest is that place's."""
+    fast, slow, warmth, wind = (
+        normal_score(uniform(n)) for n in luck.words(day, int(STREAM_AWAY), 0)
+    )
+    year = normal_score(uniform(luck.words(day, int(STREAM_AWAY_YEAR), 0)[0]))
+    mood.fast = _remember(mood.fast, kept, fast)
+    mood.slow = _remember(mood.slow, kept, slow)
+    mood.warmth = _remember(mood.warmth, kept, warmth)
+    mood.wind = _remember(mood.wind, kept, wind)
+    mood.year = _remember(mood.year, kept, year)
 
 
 def _remember(old: float, keep: float, new: float) -> float:
@@ -112,7 +124,7 @@ def drawn_day(mood: Mood, tables: SyntheticTables, doy: int, day: int, luck: Luc
     pass_a_day(mood, tables, doy, day, luck)
     k = by_score(table_row(tables.k_by_z, doy), mood.clearness)
     most_wh_m2 = w.CEILING * float(tables.clear_wh_m2[doy])
-    sun_wh_m2 = min(k * float(tables.h0_wh_m2[doy]) * mood.year, most_wh_m2)
+    sun_wh_m2 = min(k * float(tables.h0_wh_m2[doy]), most_wh_m2)
     correlation = float(tables.temp_corr[doy])
     alone = math.sqrt(1.0 - correlation**2)
     warmth = correlation * mood.clearness + alone * mood.warmth

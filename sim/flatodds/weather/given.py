@@ -38,7 +38,7 @@ def empty_tables() -> SyntheticTables:
         "cos_zenith": (DAYS, 24),
         "dni_extra": (DAYS, 24),
         "wind_by_z": (Z_NODES,),
-        "year_sd": (1,),
+        "year_weight": (1,),
     }
     return SyntheticTables(
         *[np.zeros(shapes.get(name, (DAYS,))) for name in SyntheticTables._fields]

@@ -19,11 +19,13 @@ from flatodds.sun import DAYS, SunTable
 from flatodds.weather.contract import DHI, DNI, GHI, SKY, TEMP, WIND
 from flatodds.weather.ensembles import Floats, HoursOfYears, Ints, Key, day_scores
 from flatodds.weather.synthetic import CEILING, COS_87, MIN_COS_ZENITH, STREAM_YEAR
-from flatodds.weather.tables import YEAR_SD, yearly_course
+from flatodds.weather.tables import yearly_course
 
 BLOCK_DAYS = 30
 OFFSET_DAYS = 15  # a block starts up to this much earlier or later in the season
 LEAST_YEARS = 5  # own comparison: blocks of 5 years came out 1 to 5 % too sunny, fewer unknown
+
+YEAR_SD = 0.02  # year-to-year log-sd beyond what blocks of days make; judgement
 
 STREAM_BLOCK = np.uint64(8)  # donor year and offset of a block; the counter's day is the block
 STREAM_PHASE = np.uint64(9)  # where a member's blocks begin

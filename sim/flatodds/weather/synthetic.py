@@ -3,8 +3,10 @@
 Daily clearness K (global over extraterrestrial irradiation) is drawn through a Gaussian
 copula from the place's own quantiles; its score z is the sum of a fast and a slow
 autoregressive part ("two-speed"), because dull spells last longer than one-day memory
-makes them. Hours follow the clear-sky shape with autoregressive cloud noise and conserve
-the day's energy. Temperature and wind hang on z, so that a clear winter night is cold.
+makes them, and of a small part that a member keeps all year. Such a dull year has more dull
+days, but a clear day in it is as clear as ever. Hours follow the clear-sky shape with
+autoregressive cloud noise and conserve the day's energy. Temperature and wind hang on z, so
+that a clear winter night is cold.
 
 Every draw is a pure function of (day, stream, member, place) and the seed.
 """
@@ -30,7 +32,7 @@ Z_STEPS = 32.0  # nodes per unit of z
 
 # Streams of the counter; weather owns 1 to 63.
 STREAM_DAY = np.uint64(1)  # fast, slow, temperature and wind part of a day
-STREAM_YEAR = np.uint64(2)  # year factor of a member
+STREAM_YEAR = np.uint64(2)  # what a member keeps all year
 STREAM_BEGIN = np.uint64(3)  # latent state before the first day
 STREAM_CLOUD = np.uint64(16)  # to 21: four hours each
 
@@ -81,8 +83,8 @@ class SyntheticTables(NamedTuple):
         Mean wind speed [m/s].
     wind_by_z : (257,)
         Day's wind over its mean at a normal score [1].
-    year_sd : (1,)
-        Log-sd of a factor that a member keeps for its whole year [1].
+    year_weight : (1,)
+        Variance share of z that a member keeps for its whole year [1].
     wet_level : (365,)
         What a wet day's scores stay under, see `weather.moisture` [1].
     """
@@ -105,7 +107,7 @@ class SyntheticTables(NamedTuple):
     k_mean: Floats
     wind_mean: Floats
     wind_by_z: Floats
-    year_sd: Floats
+    year_weight: Floats
     wet_level: Floats
 
 
@@ -123,7 +125,7 @@ BY_DAY = (
     "range_slope_c",
     "k_mean",
     "wind_mean",
-    "year_sd",
+    "year_weight",
     "wet_level",
 )
 (
@@ -140,7 +142,7 @@ BY_DAY = (
     RANGE_SLOPE_C,
     K_MEAN,
     WIND_MEAN,
-    YEAR_SD,
+    YEAR_WEIGHT,
     WET_LEVEL,
 ) = range(len(BY_DAY))  # columns of SkyTables.by_day
 CLEAR_GHI, COS_ZENITH, DNI_EXTRA = range(3)  # of SkyTables.by_hour
@@ -182,17 +184,19 @@ def begin_weather(tables, doy, day, first_member, place, k0, k1, state) -> None:
     """Latent state, already settled, of the evening before `day`: state (STATE, LANES)."""
     u = np.empty((4, LANES))
     w = float(tables.by_day[doy, SLOW_WEIGHT])
-    sd = float(tables.by_day[0, YEAR_SD])
+    whole = float(tables.by_day[doy, YEAR_WEIGHT])
+    part_x, part_y = math.sqrt((1.0 - whole) * (1.0 - w)), math.sqrt((1.0 - whole) * w)
+    part_year = math.sqrt(whole)
+    fill_normal(np.uint64(0), STREAM_YEAR, first_member, place, k0, k1, u)
+    for lane in range(LANES):
+        state[YEAR, lane] = u[0, lane]
     fill_normal(day, STREAM_BEGIN, first_member, place, k0, k1, u)
     for lane in range(LANES):
         state[X, lane] = u[0, lane]
         state[Y, lane] = u[1, lane]
-        state[Z, lane] = math.sqrt(1.0 - w) * u[0, lane] + math.sqrt(w) * u[1, lane]
+        state[Z, lane] = part_x * u[0, lane] + part_y * u[1, lane] + part_year * state[YEAR, lane]
         state[T, lane] = u[2, lane]
         state[W, lane] = u[3, lane]
-    fill_normal(np.uint64(0), STREAM_YEAR, first_member, place, k0, k1, u)
-    for lane in range(LANES):
-        state[YEAR, lane] = math.exp(sd * u[0, lane] - 0.5 * sd * sd)
 
 
 @outlined
@@ -204,18 +208,21 @@ def advance_weather(tables, doy, day, first_member, place, k0, k1, state) -> Non
     b = float(tables.by_day[doy, SLOW])
     w = float(tables.by_day[doy, SLOW_WEIGHT])
     t = float(tables.by_day[doy, TEMP_LAG])
+    whole = float(tables.by_day[doy, YEAR_WEIGHT])
     # The part of wind that z leaves over keeps just so much that wind as a whole keeps 0.52.
     on_z = WIND_ON_Z * WIND_ON_Z
-    c = (WIND_KEEP - on_z * ((1.0 - w) * a + w * b)) / (1.0 - on_z)
+    keep_z = (1.0 - whole) * ((1.0 - w) * a + w * b) + whole
+    c = (WIND_KEEP - on_z * keep_z) / (1.0 - on_z)
     new_a, new_b = math.sqrt(1.0 - a * a), math.sqrt(1.0 - b * b)
     new_t, new_c = math.sqrt(1.0 - t * t), math.sqrt(1.0 - c * c)
-    part_x, part_y = math.sqrt(1.0 - w), math.sqrt(w)
+    part_x, part_y = math.sqrt((1.0 - whole) * (1.0 - w)), math.sqrt((1.0 - whole) * w)
+    part_year = math.sqrt(whole)
     for lane in range(LANES):
         x = a * state[X, lane] + new_a * u[0, lane]
         y = b * state[Y, lane] + new_b * u[1, lane]
         state[X, lane] = x
         state[Y, lane] = y
-        state[Z, lane] = part_x * x + part_y * y
+        state[Z, lane] = part_x * x + part_y * y + part_year * state[YEAR, lane]
         state[T, lane] = t * state[T, lane] + new_t * u[2, lane]
         state[W, lane] = c * state[W, lane] + new_c * u[3, lane]
 
@@ -247,7 +254,7 @@ def _day_values(tables, doy, state, work) -> None:  # type: ignore[no-untyped-de
     for lane in range(LANES):
         z = state[Z, lane]
         k = by_score(k_row, z)
-        work[G, lane] = f(min(k * h0 * state[YEAR, lane], most))
+        work[G, lane] = f(min(k * h0, most))
         work[RANGE, lane] = f(max(range_c + slope * (k - k_mean), MIN_RANGE_C))
         work[BASE, lane] = f(mean + sd * (r * z + rest * state[T, lane]))
         score = WIND_ON_Z * z + wind_rest * state[W, lane]

@@ -26,7 +26,9 @@ MID_MONTH = np.cumsum(MONTH_DAYS) - MONTH_DAYS / 2.0  # in days since 1 January 
 MIN_K = 0.01  # a day is never blacker than this; cleaned station records reach 0.012
 MIN_H0_WH_M2 = 200.0  # below this K is noise: the sun hardly rises
 POLAR_K = 0.35  # K given to such days; judgement, it multiplies next to nothing
-YEAR_SD = 0.02  # year-to-year log-sd beyond what daily weather makes; judgement
+# Variance share of the clearness score that lasts a whole year: between years as daily weather
+# alone makes them and those of records. Judgement, see DEVELOPERS.md, "How well ...".
+YEAR_WEIGHT = 0.005
 
 # Default two-speed dependence, from nine multi-year daily records and tested on six others:
 SLOW_WEIGHT = 0.05  # .05 rather than .10 keeps week-long draining of large banks right
@@ -226,7 +228,7 @@ def synthetic_tables(
     k: MonthlyK,
     air: AirClimate,
     dependence: tuple[Floats, Floats, Floats] | None = None,
-    year_sd: float = YEAR_SD,
+    year_weight: float = YEAR_WEIGHT,
 ) -> SyntheticTables:
     """Put a place's sun, clearness and air together for the generator.
 
@@ -241,7 +243,7 @@ def synthetic_tables(
     clear_wh = clear_ghi.sum(axis=1)
     table = clearness_table(k, sun.h0_wh_m2, clear_wh)
     k_mean = table @ score_weights()
-    lag1_z = (1.0 - weight) * fast + weight * slow
+    lag1_z = (1.0 - year_weight) * ((1.0 - weight) * fast + weight * slow) + year_weight
     r2 = air.corr**2
     return SyntheticTables(
         k_by_z=table,
@@ -262,7 +264,7 @@ def synthetic_tables(
         k_mean=k_mean,
         wind_mean=air.wind,
         wind_by_z=wind_table(),
-        year_sd=np.array([year_sd]),
+        year_weight=np.array([year_weight]),
         wet_level=wet_level(share_by_clearness(k_mean)),
     )
 
