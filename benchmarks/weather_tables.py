@@ -49,8 +49,8 @@ def main() -> None:
         if record is None:
             continue
         held = Held(name, record)
-        years[name] = len(record.years)
-        real = np.array(year_spread(record.ghi_wh_m2))
+        years[name] = len(held.record.years)
+        real = np.array(year_spread(held.record.ghi_wh_m2))
         for method in METHODS:
             made = held.made(method)
             season = made[:, : held.size]

@@ -52,7 +52,7 @@ def test_nothing_near_says_what_to_type() -> None:
     assert caught.value.exit_code == 4
     words = str(caught.value)
     assert "within 0.1 degree of 44.000, -93.000" in words
-    assert "typical year, but real years are wanted" in words
+    assert 'There is a typical year: weather = "fetched typical".' in words
     assert "flatodds weather get --at 44.000,-93.000" in words
 
 

@@ -103,7 +103,7 @@ def test_typical_year(
     )
     moved = np.roll(expected.ghi, LOCAL_H - (offset_h < 0))
     np.testing.assert_allclose(year.ghi.ravel(), moved, atol=0.011)
-    with pytest.raises(WeatherError, match="typical year, but real years are wanted"):
+    with pytest.raises(WeatherError, match="There is a typical year: weather"):
         cached_path(LAT, LON)
 
 

@@ -93,7 +93,7 @@ def test_dependence_by_latitude() -> None:
         a, b, w = tables.default_dependence(latitude)
         assert a[100] == pytest.approx(fast)
         assert b[100] == pytest.approx(np.exp(-1 / 12))
-        assert w[100] == 0.05
+        assert w[100] == 0.04
 
 
 def test_wind_table_is_a_gamma_law() -> None:

@@ -72,7 +72,8 @@ def get(
     """Fetch real hourly weather and keep it for use without internet.
 
     About 0.4 MB a year. Then write weather = "fetched" in the stay: it takes the
-    real years kept nearest to it, within 0.1 degree.
+    real years kept nearest to it, within 0.1 degree ("fetched typical": the typical
+    year of pvgis-tmy).
     """
     from flatodds.weather.fetch import fetch
 
@@ -90,7 +91,7 @@ def get(
         )
         say(f"{latitude:.3f}, {longitude:.3f}: {kept.service} {kept.years_text}, {kept.origin}")
         say(f"  {kept.path}")
-    use = f'weather = "{kept.path}"' if kept.typical else 'weather = "fetched"'
+    use = 'weather = "fetched typical"' if kept.typical else 'weather = "fetched"'
     tell(wrapped(f"To use it, write in the stay: {use}", "", "  "))
 
 
@@ -190,7 +191,7 @@ def _places(scenario: Path | None, at: str | None) -> list[tuple[float, float]]:
 
     assert scenario is not None  # noqa: S101  (for the type checker)
     stays = load_scenario(scenario).stays
-    wanted = [stay for stay in stays if stay.weather in (None, "fetched")]
+    wanted = [stay for stay in stays if stay.weather in (None, "fetched", "fetched typical")]
     if not wanted:
         tell(wrapped_lines("Every stay names weather of its own; fetching for all of them."))
         wanted = list(stays)

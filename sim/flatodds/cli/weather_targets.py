@@ -58,18 +58,13 @@ def _days_of_scenario(path: Path) -> list[DailyWeather]:
 
 
 def _days_of_stay(stay: Stay, folder: Path) -> DailyWeather:
-    from flatodds.weather.cache import cached_path
     from flatodds.weather.daily import days_of_files, days_of_place
-    from flatodds.weather.source import weather_path
+    from flatodds.weather.own_years import weather_files
 
     if stay.weather is None:
         return days_of_place(stay, stay.utc_offset_h, stay.name)
-    if stay.weather == "fetched":
-        paths = [cached_path(stay.latitude, stay.longitude)]
-    else:
-        names = (stay.weather,) if isinstance(stay.weather, str) else stay.weather
-        paths = [weather_path(name, folder) for name in names]
-    return days_of_files(paths, stay.name)
+    names = (stay.weather,) if isinstance(stay.weather, str) else stay.weather
+    return days_of_files(weather_files(stay, names, folder), stay.name)
 
 
 def _days_of_place(latitude: float, longitude: float) -> DailyWeather:

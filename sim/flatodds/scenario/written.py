@@ -207,7 +207,9 @@ class WrittenStay(Written):
     nights: int = Field(ge=1, le=365, description="How many nights.")
     weather: WeatherFiles | None = Field(
         default=None,
-        description="Weather files beside this one (one year, or several), or a packaged sample.",
+        description='Weather files beside this one (one year, or several); "fetched": the real'
+        ' years that `flatodds weather get` keeps nearest to the place; "fetched typical": the'
+        " typical year it keeps; or a packaged sample.",
     )
     years: Literal["as they were", "shuffled", "invented"] | None = Field(
         default=None,

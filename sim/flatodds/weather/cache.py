@@ -68,8 +68,8 @@ def find(
     return note
 
 
-def cached_path(latitude: float, longitude: float) -> Path:
-    """File of the real years fetched nearest to a place, checked by hash.
+def cached_path(latitude: float, longitude: float, *, typical: bool = False) -> Path:
+    """File of the real years, or the typical year, fetched nearest to a place, checked by hash.
 
     Of sets equally near the one with more years counts, then the one fetched later.
 
@@ -79,18 +79,28 @@ def cached_path(latitude: float, longitude: float) -> Path:
         If none lies within 0.1 degree, or the file is not what was fetched; says what to type.
     """
     found, damaged = cached_sets()
-    near = [one for one in found if one.years and _is_near(one, latitude, longitude)]
+    near = [
+        one
+        for one in found
+        if (one.typical if typical else one.years) and _is_near(one, latitude, longitude)
+    ]
     if near:
         best = min(near, key=lambda one: _order(one, latitude, longitude))
         verify(best)
         return best.path
     what = f"No weather has been fetched within {NEAR_DEG:g} degree of {_at(latitude, longitude)}."
-    if any(one.typical and _is_near(one, latitude, longitude) for one in found):
-        what += " There is a typical year, but real years are wanted."
+    if any(_is_near(one, latitude, longitude) for one in found):
+        what += (
+            " There are real years, but a typical year is wanted."
+            if typical
+            else ' There is a typical year: weather = "fetched typical".'
+        )
     if damaged:
         what += f" {len(damaged)} notes in {weather_folder()} are damaged."
     hint = f"While you have internet: {get_command(latitude, longitude)}"
-    raise WeatherError(Problem('weather = "fetched"', what, hint))
+    hint += " --service pvgis-tmy" if typical else ""
+    name = "fetched typical" if typical else "fetched"
+    raise WeatherError(Problem(f'weather = "{name}"', what, hint))
 
 
 def verify(one: CachedSet) -> None:

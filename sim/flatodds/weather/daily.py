@@ -23,6 +23,7 @@ PAIRS = 1000  # generated pairs of years, so that a season may lie over new year
 SEED = 1
 FEWEST_YEARS = 2  # fewer real years hold no whole season over new year
 WH_PER_KWH = 1000.0
+GENERATED = "These are {years:,} generated years, not measured ones."
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,5 +79,5 @@ def _generated(tables: SyntheticTables, basis: WeatherBasis, name: str) -> Daily
         temp_c=temp_c,
         first_year=None,
         place=name,
-        basis=f"These are {2 * PAIRS:,} generated years, not measured ones. {basis.sentence}",
+        basis=" ".join([GENERATED.format(years=2 * PAIRS), basis.sentence, *basis.cautions]),
     )

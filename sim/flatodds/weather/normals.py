@@ -45,13 +45,23 @@ def terrain_m(latitude: float, longitude: float) -> float:
     return 0.0 if code == 255 else 28.0 * code - 450.0  # pvlib.location.lookup_altitude
 
 
-def land_share(latitude: float, longitude: float, half_width_deg: float) -> float:
-    """Share of land in a box around a place [1]: pixels of the height map that hold a height."""
+def _box(latitude: float, longitude: float, half_width_deg: float) -> npt.NDArray[np.uint8]:
+    """Pixels of the height map in a box around a place."""
     row, column = _pixel(latitude, longitude)
     n = int(half_width_deg * 12)
     columns = np.arange(column - n, column + n + 1) % 4320
-    box = _terrain()[max(row - n, 0) : row + n + 1][:, columns]
-    return float(np.mean(box != 255))
+    return _terrain()[max(row - n, 0) : row + n + 1][:, columns]
+
+
+def land_share(latitude: float, longitude: float, half_width_deg: float) -> float:
+    """Share of land in a box around a place [1]: pixels of the height map that hold a height."""
+    return float(np.mean(_box(latitude, longitude, half_width_deg) != 255))
+
+
+def heights_around(latitude: float, longitude: float, half_width_deg: float) -> Floats:
+    """Heights of the pixels in a box around a place, NaN at sea, (row, column) [m]."""
+    box = _box(latitude, longitude, half_width_deg)
+    return np.where(box == 255, np.nan, 28.0 * box - 450.0)
 
 
 def _harmonics() -> Floats:

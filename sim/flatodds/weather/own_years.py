@@ -33,6 +33,7 @@ from flatodds.weather.synthetic import SyntheticTables
 
 AS_THEY_WERE, SHUFFLED, INVENTED = "as they were", "shuffled", "invented"
 FETCHED = "fetched"  # the stay's own place, as `flatodds weather get` left it
+FETCHED_TYPICAL = "fetched typical"  # the same for a typical year
 REPEATED_YEARS = 2  # fewer years as they were would be one year over and over
 
 # Typical error of the dullest season's sun. Hours from satellites: monthly sun within about
@@ -109,8 +110,9 @@ def file_weather(
 
 def weather_files(place: Place, names: Sequence[str], base_dir: Path) -> list[Path]:
     """Files that a stay's weather entry means, in its order; arguments as `file_weather`."""
-    if tuple(names) == (FETCHED,):
-        return [cached_path(place.latitude, place.longitude)]
+    if tuple(names) in ((FETCHED,), (FETCHED_TYPICAL,)):
+        typical = names[0] == FETCHED_TYPICAL
+        return [cached_path(place.latitude, place.longitude, typical=typical)]
     return [weather_path(name, base_dir) for name in names]
 
 

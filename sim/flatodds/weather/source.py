@@ -55,8 +55,7 @@ WORLD_SOURCES = (
 )
 WORLD_SENTENCE = (
     "Sun data: global reanalysis estimate, corrected. Typical error of the dullest season: "
-    "±12 %; more than 50 % too sunny is possible on monsoon coasts and in mountains. Give "
-    "monthly values or weather files for this site if you can."
+    "±12 %. Give monthly values or weather files for this site if you can."
 )
 LOCAL_SENTENCE = (
     "Sun data: invented years matching your monthly averages; how days differ within a month "
@@ -211,7 +210,7 @@ def _from_world_grid(
     temp_c: Sequence[float] | None = None,
 ) -> tuple[SyntheticTables, WeatherBasis]:
     """Use the corrected world grid, with the user's months in place of its own where given."""
-    from flatodds.weather import climate, local, seasons
+    from flatodds.weather import climate, local, regions, seasons
     from flatodds.weather.tables import clear_sky, synthetic_tables
 
     lat, lon, height = place.latitude, place.longitude, elevation_of(place)
@@ -219,6 +218,7 @@ def _from_world_grid(
     sources = list(WORLD_SOURCES)
     cautions = [None if temp_c else seasons.temperature_caution(lat, lon)]
     if sun_kwh_m2 is None:
+        cautions.append(regions.region_caution(lat, lon, height))
         k = climate.world_quantiles(lat, lon)
         kind: Kind = "world grid"
         sentence, error = WORLD_SENTENCE, WORLD_GRID_ERROR_FRAC

@@ -26,12 +26,15 @@ MID_MONTH = np.cumsum(MONTH_DAYS) - MONTH_DAYS / 2.0  # in days since 1 January 
 MIN_K = 0.01  # a day is never blacker than this; cleaned station records reach 0.012
 MIN_H0_WH_M2 = 200.0  # below this K is noise: the sun hardly rises
 POLAR_K = 0.35  # K given to such days; judgement, it multiplies next to nothing
-# Variance share of the clearness score that lasts a whole year: between years as daily weather
-# alone makes them and those of records. Judgement, see DEVELOPERS.md, "How well ...".
-YEAR_WEIGHT = 0.005
+# Variance share of the clearness score that lasts a whole year. Months of the records above 50
+# degrees know nothing of the month before (correlation .0 to .1); nearer the equator they keep
+# .1 to .4 over half a year, and without such a share their years came out a third too alike
+# (own comparison, DEVELOPERS.md; the values are judgement).
+YEAR_WEIGHT_AT_DEG = (33.0, 45.0)
+YEAR_WEIGHT = (0.015, 0.0)
 
 # Default two-speed dependence, from nine multi-year daily records and tested on six others:
-SLOW_WEIGHT = 0.05  # .05 rather than .10 keeps week-long draining of large banks right
+SLOW_WEIGHT = 0.04  # .10 asked too much sun for week-long draining; rest: YEAR_WEIGHT
 SLOW_DAYS = 12.0  # memory of the slow part
 FAST_AT_DEG = (0.0, 7.0, 15.0, 33.0, 42.0)
 FAST = (0.20, 0.25, 0.42, 0.42, 0.25)
@@ -40,6 +43,9 @@ RANGE_SLOPE_C = 14.0  # rise of the diurnal range per unit K within a month: sam
 WIND_CV = 0.39  # sd over mean of daily wind within a month: four Dutch stations
 
 WINDOW_DAYS = 15  # quantiles of a month come from its middle +-15 days
+SPREAD_TURNS = 15  # enough for a month's spread to settle to 1 in 1,000
+SPREAD_BAND = 0.05  # a month's sd is not known better from some twenty years; judgement
+SPREAD_LEAST = 0.8  # how far dull days may be drawn in; judgement
 WARM_HARMONICS = 3  # of the yearly course of temperature fitted to one year; judgement
 SD_RATIO = (0.7, 1.4)  # how far one file may move the season table's sd; judgement
 
@@ -65,10 +71,13 @@ class MonthlyK:
         Daily clearness index at p = j/128 around the middle of each month [1].
     ghi_wh_m2 : ndarray, (12,)
         Mean daily global irradiation of the calendar month, met exactly [Wh/m2].
+    sd_wh_m2 : ndarray, (12,), or None
+        Sd of the month's days, exceeded by at most `SPREAD_BAND` [Wh/m2]; None: not known.
     """
 
     quantiles: Floats
     ghi_wh_m2: Floats
+    sd_wh_m2: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,14 +188,17 @@ def windowed_quantiles(k: Floats, half_width: int = WINDOW_DAYS) -> Floats:
 def clearness_from_days(ghi_wh_m2: Floats, h0_wh_m2: Floats) -> MonthlyK:
     """Monthly clearness of a record's own days: ghi_wh_m2 (year, 365) [Wh/m2]."""
     quantiles = windowed_quantiles(daily_clearness(ghi_wh_m2, h0_wh_m2))
-    return MonthlyK(quantiles, monthly_mean(ghi_wh_m2.mean(axis=0)))
+    spread = [ghi_wh_m2[:, m == MONTH_OF_DAY].std() for m in range(12)]
+    return MonthlyK(quantiles, monthly_mean(ghi_wh_m2.mean(axis=0)), np.array(spread))
 
 
 def clearness_table(k: MonthlyK, h0_wh_m2: Floats, clear_wh_m2: Floats) -> Floats:
     """Daily clearness at every score, (365, 257), with every month's mean irradiation exact.
 
     Months are scaled again and again, because interpolation in time and the clear-sky
-    ceiling both move their means.
+    ceiling both move their means. A month that comes out too wide, because it borrows its
+    neighbours' dull days, has its dull side drawn in; none is drawn out, since that would
+    make days duller than any of the record.
     """
     from scipy.special import ndtr
 
@@ -194,15 +206,23 @@ def clearness_table(k: MonthlyK, h0_wh_m2: Floats, clear_wh_m2: Floats) -> Float
     nodes = np.stack([np.interp(p, PROBABILITY, row) for row in k.quantiles])
     weights, by_score = mid_month_weights(), score_weights()
     most = CEILING * clear_wh_m2 / np.maximum(h0_wh_m2, 1.0)
-    scale = np.ones(12)
+    scale, wide = np.ones((12, 1)), np.ones((12, 1))
+    middle = (nodes @ by_score)[:, None]
+    away = nodes - middle
     table = np.empty((DAYS, Z_NODES))
-    for _ in range(40):
-        table = np.minimum(np.maximum(weights @ (scale[:, None] * nodes), MIN_K), most[:, None])
+    for turn in range(60):
+        months = scale * (middle + np.where(away > 0.0, 1.0, wide) * away)
+        table = np.minimum(np.maximum(weights @ months, MIN_K), most[:, None])
         mean = monthly_mean(table @ by_score * h0_wh_m2)
         ratio = np.where(mean > 1.0, k.ghi_wh_m2 / np.maximum(mean, 1.0), 1.0)
-        if np.abs(ratio - 1.0).max() < 1e-9:
+        if np.abs(ratio - 1.0).max() < 1e-9 and turn >= SPREAD_TURNS:
             break
-        scale = np.clip(scale * ratio, 0.2, 5.0)
+        scale = np.clip(scale * ratio[:, None], 0.2, 5.0)
+        if k.sd_wh_m2 is not None and turn < SPREAD_TURNS:
+            squares = monthly_mean((table * h0_wh_m2[:, None]) ** 2 @ by_score)
+            sd = np.sqrt(np.maximum(squares - mean**2, 1.0))
+            off = np.minimum(k.sd_wh_m2 * (1.0 + SPREAD_BAND) / sd, 1.0)
+            wide = np.maximum(wide * off[:, None], SPREAD_LEAST)
     return table
 
 
@@ -228,7 +248,7 @@ def synthetic_tables(
     k: MonthlyK,
     air: AirClimate,
     dependence: tuple[Floats, Floats, Floats] | None = None,
-    year_weight: float = YEAR_WEIGHT,
+    year_weight: float | None = None,
 ) -> SyntheticTables:
     """Put a place's sun, clearness and air together for the generator.
 
@@ -238,7 +258,11 @@ def synthetic_tables(
         Clear-sky global irradiance [W/m2].
     dependence : three ndarrays (365,), optional
         Fast and slow correlation and slow weight; by default those of the latitude.
+    year_weight : float, optional
+        Share of what lasts a whole year; by default that of the latitude.
     """
+    if year_weight is None:
+        year_weight = float(np.interp(abs(latitude), YEAR_WEIGHT_AT_DEG, YEAR_WEIGHT))
     fast, slow, weight = dependence or default_dependence(latitude)
     clear_wh = clear_ghi.sum(axis=1)
     table = clearness_table(k, sun.h0_wh_m2, clear_wh)
