@@ -11,7 +11,7 @@ import pytest
 import xarray as xr
 
 from flatodds.engine.plan import Plan, make_plan
-from flatodds.engine.records import Key, World
+from flatodds.engine.records import FIRST_DAY, SPIN_DAYS, Key, World
 from flatodds.engine.run import seed_words, weather_of_block
 from flatodds.engine.twin import live
 from flatodds.engine.world import draw_days
@@ -21,6 +21,7 @@ from flatodds.solar.cover import COVER
 from flatodds.weather.contract import TEMP, check_weather
 from flatodds.weather.moisture import DEW_C, MOIST, SNOW, WET, dew_point_c
 from flatodds.weather.synthetic import STATE
+from flatodds.weather.travel import travel
 
 Floats = npt.NDArray[np.float64]
 SEED = 77
@@ -59,6 +60,9 @@ def worlds(plan: Plan, first_member: int = 0) -> list[World]:
             np.zeros((groups, COVER, LANES), plan.dtype),
         )
         given = weather_of_block(plan, n, first_member, seed_words(SEED))
+        if begun:
+            arrival = int(part.calendar.stay[FIRST_DAY] - part.calendar.stay[SPIN_DAYS])
+            travel(latent, part.weather_kept, arrival, first_member, seed_words(SEED))
         draw_days(
             part.calendar, 0, days, key, part.sky, given, part.planes, not begun, latent, world
         )

@@ -36,20 +36,23 @@ def tables() -> SyntheticTables:
 
 
 def path_covariance(tables: SyntheticTables) -> np.ndarray:
-    """Covariance of (z of three days, x, y of the last) by the lag formula of the AR(1)s."""
+    """Covariance of (z of three days; x, y, year of the last) by the lag formula of the AR(1)s."""
+    v = float(tables.year_weight[0])
     a, b, w = (np.asarray(v)[DAYS] for v in (tables.fast, tables.slow, tables.slow_weight))
 
     def lagged(keep: np.ndarray, i: int, j: int) -> float:
         return float(np.prod(keep[min(i, j) + 1 : max(i, j) + 1]))
 
-    whole = np.empty((5, 5))
+    whole = np.zeros((6, 6))
     for i in range(3):
         for j in range(3):
             fast = np.sqrt((1 - w[i]) * (1 - w[j])) * lagged(a, i, j)
-            whole[i, j] = fast + np.sqrt(w[i] * w[j]) * lagged(b, i, j)
-        whole[i, 3] = whole[3, i] = np.sqrt(1 - w[i]) * lagged(a, i, 2)
-        whole[i, 4] = whole[4, i] = np.sqrt(w[i]) * lagged(b, i, 2)
-    whole[3:, 3:] = np.eye(2)
+            days = fast + np.sqrt(w[i] * w[j]) * lagged(b, i, j)
+            whole[i, j] = (1 - v) * days + v
+        whole[i, 3] = whole[3, i] = np.sqrt((1 - v) * (1 - w[i])) * lagged(a, i, 2)
+        whole[i, 4] = whole[4, i] = np.sqrt((1 - v) * w[i]) * lagged(b, i, 2)
+        whole[i, 5] = whole[5, i] = np.sqrt(v)
+    whole[3:, 3:] = np.eye(3)
     return whole
 
 
@@ -60,20 +63,20 @@ def test_filter_equals_conditioning_at_once(tables: SyntheticTables) -> None:
     cross, own = whole[3:, :3], whole[:3, :3] + np.diag(noise)
     mean, covariance = kalman(tables, DAYS, seen, noise.tolist())
     assert mean == pytest.approx(cross @ np.linalg.solve(own, seen), abs=1e-10)
-    left = np.eye(2) - cross @ np.linalg.solve(own, cross.T)
+    left = np.eye(3) - cross @ np.linalg.solve(own, cross.T)
     assert covariance == pytest.approx(left, abs=1e-10)
 
 
 def test_a_word_equals_picking_from_long_draws(tables: SyntheticTables) -> None:
     """Paths whose mean score lies in the dullest third, counted in 400,000 draws."""
     draws = np.random.default_rng(1).multivariate_normal(
-        np.zeros(5), path_covariance(tables), 400_000
+        np.zeros(6), path_covariance(tables), 400_000
     )
     mean = draws[:, :3].mean(axis=1)
     thirds = np.quantile(mean, [1 / 3, 2 / 3])
     for third, word in enumerate(WORDS):
         chosen = draws[np.searchsorted(thirds, mean) == third][:, 3:]
-        state = after_word(tables, DOY, word).states(MEMBERS, KEY)[[X, Y]].T
+        state = after_word(tables, DOY, word).states(MEMBERS, KEY)[[X, Y, YEAR]].T
         assert state.mean(axis=0) == pytest.approx(chosen.mean(axis=0), abs=0.02)
         assert np.cov(state.T) == pytest.approx(np.cov(chosen.T), abs=0.02)
 
@@ -81,7 +84,7 @@ def test_a_word_equals_picking_from_long_draws(tables: SyntheticTables) -> None:
 def test_the_three_words_together_are_knowing_nothing(tables: SyntheticTables) -> None:
     parts = [after_word(tables, DOY, word).states(MEMBERS, KEY) for word in WORDS]
     every = np.concatenate(parts, axis=1)
-    for row in (X, Y, T, W):
+    for row in (X, Y, T, W, YEAR):
         assert every[row].mean() == pytest.approx(0.0, abs=0.01)
         assert every[row].std() == pytest.approx(1.0, abs=0.01)
     assert np.corrcoef(every[X], every[Y])[0, 1] == pytest.approx(0.0, abs=0.01)
@@ -90,11 +93,11 @@ def test_the_three_words_together_are_knowing_nothing(tables: SyntheticTables) -
 
 def test_nothing_known_is_the_settled_state(tables: SyntheticTables) -> None:
     state = unknown(tables, DOY).states(MEMBERS[:5000], KEY)
-    for row in (X, Y, T, W):
+    for row in (X, Y, T, W, YEAR):
         assert kstest(state[row], norm.cdf).pvalue > 1e-3
-    part = float(tables.slow_weight[DOY - 1])
-    assert state[Z] == pytest.approx(np.sqrt(1 - part) * state[X] + np.sqrt(part) * state[Y])
-    assert state[YEAR].mean() == pytest.approx(1.0, abs=0.01)
+    part, year = float(tables.slow_weight[DOY - 1]), float(tables.year_weight[0])
+    days = np.sqrt(1 - part) * state[X] + np.sqrt(part) * state[Y]
+    assert state[Z] == pytest.approx(np.sqrt(1 - year) * days + np.sqrt(year) * state[YEAR])
 
 
 def test_states_do_not_depend_on_the_block(tables: SyntheticTables) -> None:

@@ -1,9 +1,9 @@
 """What the last days say about the next: the generator's state, given the sun of late.
 
 The generator's score z of a day is a weighted sum of a fast and a slow first-order
-autoregression [1]_, so the two are a linear Gaussian state that z shows, and a two-state Kalman
-filter [2]_ gives their distribution after some days of known sun. Members then start from
-draws out of that distribution instead of knowing nothing.
+autoregression and of what lasts all year [1]_, so the three are a linear Gaussian state that z
+shows, and a three-state Kalman filter [2]_ gives their distribution after some days of known
+sun. Members then start from draws out of that distribution instead of knowing nothing.
 
 A word instead of numbers ("dull", "mixed", "clear") says in which third the mean score of the
 last three days lies, of all such three days at that time of year. The mean is drawn from that
@@ -57,30 +57,27 @@ Z_GRID = np.linspace(-Z_LIMIT, Z_LIMIT, Z_NODES)
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """Distribution of (fast, slow) on the eve of the first day.
+    """Distribution of (fast, slow, year) on the eve of the first day.
 
     Attributes
     ----------
-    mean : (2,)
+    mean : (3,)
         Mean; with a third, its value where the last days' mean score is at its own mean.
-    covariance : (2, 2)
+    covariance : (3, 3)
         Of what stays unknown.
-    gain : (2,)
+    gain : (3,)
         Change of the mean for each standard deviation of the last days' mean score.
     third : int or None
         Which third of its distribution that mean score lies in, 0 the dullest.
-    year_sd : float
-        Log-sd of a member's factor on its whole year's sun [1].
-    slow_weight : float
-        Share of the slow part in the variance of that day's score [1].
+    shows : (3,)
+        How that day's score is made of the three.
     """
 
     mean: Floats
     covariance: Floats
     gain: Floats
     third: int | None
-    year_sd: float
-    slow_weight: float
+    shows: Floats
 
     def states(self, members: Ints, key: tuple[np.uint64, np.uint64]) -> Floats:
         """Draw latent states of some members, (STATE, member)."""
@@ -91,23 +88,23 @@ class Known:
         if self.third is not None:
             which = uniforms(1, STREAM_LATELY, members, key)[0]
             mean = mean + np.outer(self.gain, ndtri((self.third + which) / 3.0))
-        root = _root(self.covariance)
+        year = ndtri(uniforms(0, STREAM_YEAR, members, key)[0])
+        parts = mean + _root(self.covariance) @ np.stack([x, y, year])
         state = np.empty((STATE, len(members)))
-        state[X] = mean[0] + root[0, 0] * x
-        state[Y] = mean[1] + root[1, 0] * x + root[1, 1] * y
-        part = self.slow_weight
-        state[Z] = np.sqrt(1.0 - part) * state[X] + np.sqrt(part) * state[Y]
+        state[X], state[Y], state[YEAR] = parts
+        state[Z] = self.shows @ parts
         state[T], state[W] = t, w
-        score = ndtri(uniforms(0, STREAM_YEAR, members, key)[0])
-        state[YEAR] = np.exp(self.year_sd * score - 0.5 * self.year_sd**2)
         return state
 
 
 def _root(covariance: Floats) -> Floats:
-    """Lower triangular root of a 2 by 2 covariance, which may be singular."""
-    first = np.sqrt(max(covariance[0, 0], 0.0))
-    cross = covariance[1, 0] / first if first > 0.0 else 0.0
-    return np.array([[first, 0.0], [cross, np.sqrt(max(covariance[1, 1] - cross**2, 0.0))]])
+    """Lower triangular root of a covariance, which may be singular."""
+    root = np.zeros_like(covariance)
+    for i in range(len(root)):
+        left = covariance[i:, i] - root[i:, :i] @ root[i, :i]
+        first = np.sqrt(max(left[0], 0.0))
+        root[i:, i] = left / first if first > 1e-9 else 0.0
+    return root
 
 
 def after_word(tables: SyntheticTables, first_doy: int, word: str) -> Known:
@@ -131,7 +128,7 @@ def after_word(tables: SyntheticTables, first_doy: int, word: str) -> Known:
     covariance = ending @ mean_score
     gain = covariance / np.sqrt(variance)
     left = ending @ ending.T - np.outer(gain, gain)
-    return _known(tables, days, np.zeros(2), left, gain, WORDS.index(word))
+    return _known(tables, days, np.zeros(3), left, gain, WORDS.index(word))
 
 
 def after_sun(tables: SyntheticTables, first_doy: int, sun_kwh_m2: Sequence[float]) -> Known:
@@ -159,19 +156,19 @@ def after_sun(tables: SyntheticTables, first_doy: int, sun_kwh_m2: Sequence[floa
     _check_sun(tables, days, sun_kwh_m2)
     seen = [score_of(tables, int(d), float(s)) for d, s in zip(days, sun_kwh_m2, strict=True)]
     mean, covariance = kalman(tables, days, np.array([z for z, _ in seen]), [n for _, n in seen])
-    return _known(tables, days, mean, covariance, np.zeros(2), None)
+    return _known(tables, days, mean, covariance, np.zeros(3), None)
 
 
 def unknown(tables: SyntheticTables, first_doy: int) -> Known:
     """State on the eve of a day when nothing is known of the days before."""
     days = _days_before(first_doy, 1)
-    return _known(tables, days, np.zeros(2), np.eye(2), np.zeros(2), None)
+    return _known(tables, days, np.zeros(3), np.eye(3), np.zeros(3), None)
 
 
 def kalman(
     tables: SyntheticTables, days: Ints, scores: Floats, noise: Sequence[float]
 ) -> tuple[Floats, Floats]:
-    """Filter the fast and the slow part through days with seen scores.
+    """Filter the fast, the slow and the yearly part through days with seen scores.
 
     Parameters
     ----------
@@ -186,13 +183,13 @@ def kalman(
     Returns
     -------
     tuple
-        Mean (2,) and covariance (2, 2) after the last day.
+        Mean (3,) and covariance (3, 3) after the last day.
     """
-    mean, covariance = np.zeros(2), np.eye(2)
+    mean, covariance = np.zeros(3), np.eye(3)
     for doy, score, error in zip(days, scores, noise, strict=True):
-        keep = np.diag([tables.fast[doy], tables.slow[doy]])
+        keep = np.diag([tables.fast[doy], tables.slow[doy], 1.0])
         mean = keep @ mean
-        covariance = keep @ covariance @ keep + np.eye(2) - keep @ keep
+        covariance = keep @ covariance @ keep + np.eye(3) - keep @ keep
         shows = _shows(tables, int(doy))
         gain = covariance @ shows / (shows @ covariance @ shows + error)
         mean = mean + gain * (score - shows @ mean)
@@ -215,21 +212,21 @@ def _days_before(first_doy: int, count: int) -> Ints:
 
 
 def _shows(tables: SyntheticTables, doy: int) -> Floats:
-    """How the score of a day is made of the fast and the slow part, (2,)."""
-    part = float(tables.slow_weight[doy])
-    return np.array([np.sqrt(1.0 - part), np.sqrt(part)])
+    """How the score of a day is made of the fast, the slow and the yearly part, (3,)."""
+    slow, year = float(tables.slow_weight[doy]), float(tables.year_weight[0])
+    return np.sqrt([(1.0 - year) * (1.0 - slow), (1.0 - year) * slow, year])
 
 
 def _paths(tables: SyntheticTables, days: Ints) -> tuple[Floats, Floats]:
-    """Scores (day, n) and last state (2, n) as sums of n independent normal numbers."""
-    count = 2 * (len(days) + 1)
-    state = np.zeros((2, count))
-    state[:, :2] = np.eye(2)
+    """Scores (day, n) and last state (3, n) as sums of n independent normal numbers."""
+    count = 3 * (len(days) + 1)
+    state = np.zeros((3, count))
+    state[:, :3] = np.eye(3)
     scores = []
     for k, doy in enumerate(days, 1):
-        keep = np.array([tables.fast[doy], tables.slow[doy]])
+        keep = np.array([tables.fast[doy], tables.slow[doy], 1.0])
         state = keep[:, None] * state
-        state[:, 2 * k : 2 * k + 2] += np.diag(np.sqrt(1.0 - keep**2))
+        state[:, 3 * k : 3 * k + 3] += np.diag(np.sqrt(1.0 - keep**2))
         scores.append(_shows(tables, int(doy)) @ state)
     return np.array(scores), state
 
@@ -247,8 +244,7 @@ def _known(
         covariance=covariance,
         gain=gain,
         third=third,
-        year_sd=float(tables.year_sd[0]),
-        slow_weight=float(tables.slow_weight[days[-1]]),
+        shows=_shows(tables, int(days[-1])),
     )
 
 
