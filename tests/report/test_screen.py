@@ -230,7 +230,7 @@ def test_what_is_not_known_is_left_off(one_stay: Outcomes) -> None:
     facts = dataclasses.replace(one_stay.facts, assumed=())
     for plain in (False, True):
         text = screen_text(summary, facts, one_stay.dawn_charge(), plain=plain)
-        assert re.search(r"Left at dawn: usually \d+ %\.\n", text)
+        assert re.search(r"At dawn usually \d+ %\.\n", text)
         assert "Assumed" not in text
 
 

@@ -93,7 +93,7 @@ def test_stops_early_when_the_model_is_in_doubt_and_late_when_it_is_not() -> Non
     rng = np.random.default_rng(3)
     wide, narrow = np.array([0.0, 0.02, 0.05, 0.15, 0.4]), np.array([0.12])
     assert np.median([study(rng, wide)[2] for _ in range(50)]) == FIRST_MEMBERS
-    assert np.median([study(rng, narrow)[2] for _ in range(50)]) == MOST_AUTO_MEMBERS
+    assert np.median([study(rng, narrow)[2] for _ in range(50)]) == 4 * FIRST_MEMBERS
 
 
 def test_real_years_stop_when_their_own_interval_is_the_wider_doubt() -> None:

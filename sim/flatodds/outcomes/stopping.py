@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 FIRST_MEMBERS = 1024  # where looking first is harmless: own simulation, see the tests
 MOST_AUTO_MEMBERS = 16_384  # sampling error then at most 0.8 of 100 (Wilson, 95 %)
 SHARE_OF_BAND = 1.0 / 3.0  # judgement: a third adds in quadrature to 5 % of the whole
-FINE_ENOUGH = 0.005  # half a case in 100 changes no decision: judgement
+FINE_ENOUGH = 0.01  # one case in 100 changes no decision: judgement
 
 
 def next_members(record: Record) -> int:

@@ -139,7 +139,7 @@ def day_rows(stay: Part, facts: Facts) -> list[str]:
 
 def dawn_sentence(stay: Part, facts: Facts, dawn: Mapping[str, float]) -> str:
     """Say what is usually left at dawn and how often the household's reserve is crossed."""
-    left = f"  Left at dawn: usually {percent(dawn['p50'])}"
+    left = f"  At dawn usually {percent(dawn['p50'])}"
     if stay["odds_reserve"] is None:
         return f"{left}."
     crossed = stay["odds_reserve"]["estimate"]
