@@ -118,7 +118,10 @@ def folder_of(scenario: Scenario) -> Path:
 
 
 def check_numbers(members: Any, seed: Any, threads: Any, given: int | None) -> None:
-    """Refuse what is no whole number, and numbers outside their range; `given` is the number of weather members, if any."""
+    """Refuse what is no whole number, and numbers outside their range.
+
+    `given` is the number of weather members, if any.
+    """
     problems = [
         number_problem("members", members, 1, MOST_MEMBERS, "Try 1000."),
         number_problem("seed", seed, 0, 2**64 - 1, "Try 1."),
