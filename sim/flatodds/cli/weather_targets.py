@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from flatodds.weather.spells import DailyWeather, Dullness
 
 PICTURES = (".svg", ".png")
+FILE_KINDS = (".csv", ".epw", ".json", ".tm2", ".txt")
 
 
 def days_of(target: str) -> list[DailyWeather]:
@@ -26,10 +27,10 @@ def days_of(target: str) -> list[DailyWeather]:
         from flatodds.weather.daily import days_of_files
 
         return [days_of_files([path], path.name)]
-    if not any(mark.isdigit() for mark in target) or path.suffix.lower() in (".csv", ".epw"):
+    if path.suffix.lower() in FILE_KINDS:
         raise UsageError(
-            f"There is no file {plain(target)[:60]}, and it is no place.\n"
-            '  Give a weather file, a scenario, or a place as in "44.9,-93.6".'
+            f"There is no file {plain(target)[:60]}.\n"
+            '  Give a weather file, a scenario, or a place as in "44.9,-93.6" or "Moab, UT".'
         )
     latitude, longitude = place_of(target, "The place")
     return [_days_of_place(latitude, longitude)]
