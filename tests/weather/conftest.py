@@ -245,6 +245,8 @@ class Sample:
     first: int
     fields: tuple[int, ...] = ()
     sky: Sky | None = field(default=None, repr=False)
+    rows: int = 8760  # data rows
+    skipped: int = 0  # hours of the year before the first of them
 
 
 def pvlib_data() -> Path:

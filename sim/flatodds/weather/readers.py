@@ -146,7 +146,7 @@ def read_weather(path: str | Path, utc_offset_h: int | None = None) -> WeatherYe
                 "One year is wanted here; several real years go in as a series.",
             )
         )
-    return _one_year(grid, utc_offset_h)
+    return one_year(grid, utc_offset_h)
 
 
 def read_either(
@@ -158,11 +158,12 @@ def read_either(
     """
     grids = [_read(Path(path)) for path in paths]
     if len(grids) == 1 and len(grids[0].years) == 1:
-        return _one_year(grids[0], utc_offset_h)
+        return one_year(grids[0], utc_offset_h)
     return _several_years(grids, utc_offset_h)
 
 
-def _one_year(grid: Grid, utc_offset_h: int | None) -> WeatherYear:
+def one_year(grid: Grid, utc_offset_h: int | None) -> WeatherYear:
+    """Year of a grid that holds one, on the wanted clock."""
     offset = _clock(grid, utc_offset_h)
     arrays = {name: values[0] for name, values in _on_clock(grid, offset).items()}
     site = grid.raw.site
@@ -241,10 +242,15 @@ def _read(path: Path) -> Grid:
     source = open_source(path)
     family = recognise(source)
     raw = family.read(source)
+    return judged(raw, None if family.again is None else lambda: compare(raw, family))
+
+
+def judged(raw: Raw, compared: Callable[[], None] | None = None) -> Grid:
+    """Whole, judged years of a file's rows; `compared` is called once they are sound."""
     grid = arrange(raw)
     sun = judge(grid)
-    if family.again is not None:
-        _compare(raw, family.again)
+    if compared is not None:
+        compared()
     top = sun.cos_mid * sun.dni_extra
     fill(grid, {"ghi": top, "dhi": top, "dni": np.where(top > 0.0, sun.dni_extra, 0.0)})
     _separate(grid, sun)
@@ -253,17 +259,19 @@ def _read(path: Path) -> Grid:
     return grid
 
 
-def _compare(raw: Raw, again: Callable[[Source], dict[str, Floats]]) -> None:
+def compare(raw: Raw, family: Family) -> None:
     """Refuse a file that pvlib's reader cannot read, or reads differently.
 
     Its readers fail in many ways on damaged files (parser, key, index, type, value, overflow
     and decoding errors), so every exception of theirs counts as unreadable.
     """
     name = raw.source.name
+    if family.again is None:
+        return
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            other = again(raw.source)
+            other = family.again(raw.source)
     except Exception as error:
         found = f"The {raw.kind} reader gives up: {type(error).__name__}: {error}"
         raise WeatherError(Problem(name, " ".join(found.split())[:300])) from error

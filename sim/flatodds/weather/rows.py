@@ -123,7 +123,11 @@ class Raw:
 def open_source(path: str | Path) -> Source:
     """Read a file's bytes once, refuse what cannot be a weather table, decode the rest."""
     path = Path(path)
-    data = _read_bytes(path)
+    return source_of(path, _read_bytes(path))
+
+
+def source_of(path: Path, data: bytes) -> Source:
+    """Lines of a file's bytes, if they can be a weather table."""
     name = path.name
     for magic, what in PACKED.items():
         if data.startswith(magic):
