@@ -135,6 +135,8 @@ def made_results(
         appliances=("fridge", "=lamp"),
         appliance_wanted_wh=wanted,
         appliance_served_wh=wanted * 0.75,
+        appliance_shifted_wh=wanted * 0.125,
+        appliance_gone_without_wh=wanted * 0.25,
         balance_error=3e-7,
     )
 

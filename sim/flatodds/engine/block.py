@@ -22,10 +22,13 @@ from flatodds.engine.climate import (
     warm,
 )
 from flatodds.engine.hour import GENERATOR_ROW, offer, pick_design, serve, tally, trade, want
+from flatodds.engine.hour_habits import adapt, before_charging, overload
 from flatodds.engine.hour_sun import sun_on_offer
 from flatodds.engine.notes import (
+    SHARES,
     add_appliances,
     add_sums,
+    note_asked,
     note_dawn,
     note_day,
     note_hour,
@@ -53,6 +56,7 @@ from flatodds.engine.records import (
 from flatodds.lanes import LANES, kernel, outlined
 from flatodds.loads.appliances import BUFFER_H, CHANNELS, Uses, draw_uses
 from flatodds.loads.cabin import CABIN_FIELDS, pick_cabin
+from flatodds.loads.coincidence import pass_runs, peak_hours, small_and_shrinking
 from flatodds.loads.cooling import pick_cooling
 
 Array = npt.NDArray[np.floating]
@@ -72,6 +76,7 @@ def live_days(
     rigs: Rigs,
     world: World,
     energy: Array,
+    runs: Array,
     state: Array,
     out: Out,
 ) -> None:
@@ -82,12 +87,15 @@ def live_days(
     cabin_row : Array
         Fields of `Cabin` and then of `Cooling`.
     energy : Array
-        Appliance energies by hour, carried past midnight, (appliance, BUFFER_H, LANES) [Wh].
+        Appliance energies by hour, carried past midnight, (appliance, ENERGY_ROWS, LANES) [Wh].
+    runs : Array
+        When uses followed to the minute run, today's and yesterday's, (4, slot, LANES) [h].
     state : Array
         Lane state of every design, (design, ROWS * LANES).
     """
     last = calendar.days.shape[0] - 1
-    shares = np.empty((24, 2, LANES), state.dtype)
+    shares = np.empty((24, SHARES, LANES), state.dtype)
+    lean = np.empty(r.INPUTS * LANES, state.dtype)
     inputs = np.empty((24, r.INPUTS * LANES), state.dtype)
     wanted = np.empty((energy.shape[0], LANES), state.dtype)
     cabin = pick_cabin(cabin_row)
@@ -108,27 +116,38 @@ def live_days(
             key.k1,
             energy,
             wanted,
+            runs,
         )
         _hour_inputs(uses.channel, energy, world.sky[c], inputs)
         if cooled:
             cool_inputs(cooling, world.moist[c], inputs)
+        small_and_shrinking(uses, energy, (r.SMALL_AC, r.SHRINK_DC, r.SHRINK_AC), inputs)
+        peak_hours(uses, calendar.shift_h[n], runs, r.PEAK_MUST, inputs)
         for d in range(state.shape[0]):
             bank = pick_bank(rigs.bank, d)
             design = pick_design(rigs.design, d)
             generator = pick_generator(rigs.design, GENERATOR_ROW, d)
             s = state[d]
+            adapts = design.economy > 0.0 or design.line_a <= 1.0
             _begin_day(bank, s)
             for h in range(24):
                 x = inputs[h]
                 sun_on_offer(design.sun_factor, bank, rigs.label_w[d], world.watts[c], h, s)
                 if charged:
                     plug_in(calendar.charging[n, h], s)
+                if adapts:
+                    adapt(design, x, lean, s)
+                    x = lean
                 if cooled:
                     plugged = calendar.charging[n, h, PLUGGED] if charged else type(s[0])(0.0)
                     condition(design, cabin, cooling, clock[h], plugged, x, s)
                 else:
                     warm(cabin, clock[h, SET_C], x, s)
                 want(design, cabin, clock[h, SWITCHED_ON], x, s)
+                if adapts:
+                    before_charging(lean, s)
+                if d == 0:
+                    note_asked(h, design, shares, s)
                 offer(design, bank, x, s)
                 if charged:
                     charge(generator, bank, calendar.charging[n, h], x, s)
@@ -136,6 +155,7 @@ def live_days(
                 if charged:
                     share_out(generator, s)
                 serve(design, bank, s)
+                overload(design, bank, x, s)
                 tally(design, bank, s)
                 if cooled:
                     count_cooling(s)
@@ -159,11 +179,12 @@ def live_days(
             add_sums(calendar.days[n, PERIOD], s, out.sums[d])
         add_appliances(uses.channel, energy, wanted, shares, out.wanted, out.served)
         _pass_midnight(energy)
+        pass_runs(runs)
 
 
 @outlined
 def _hour_inputs(channel: Ints, energy: Array, sky: Array, inputs: Array) -> None:
-    """Sum appliances into the six channels, and add outdoor air and sunshine."""
+    """Sum appliances into their channels, and add outdoor air and sunshine."""
     for h in range(24):
         for c in range(CHANNELS):
             for i in range(LANES):

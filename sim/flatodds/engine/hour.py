@@ -55,6 +55,12 @@ class Design(NamedTuple):
         Most put-off use caught up at once [W].
     start_frac : float
         Charge on arrival [1]; not a number where the last stay's charge continues.
+    surge_w : float
+        What the inverter gives for seconds [W].
+    economy : float
+        1 if comfort use shrinks while the charge is below caution_frac, else 0.
+    line_a, line_b, line_c : float
+        Charges above which spare-sun use with a line of its own runs; above 1: none [1].
     """
 
     inverter_w: float
@@ -67,6 +73,11 @@ class Design(NamedTuple):
     wait_cap_dc_w: float
     wait_cap_ac_w: float
     start_frac: float
+    surge_w: float
+    economy: float
+    line_a: float
+    line_b: float
+    line_c: float
 
 
 START_FRAC = 9  # row of start_frac in a table of designs
@@ -87,6 +98,11 @@ def pick_design(table: Array, design: int) -> Design:
         table[7, design],
         table[8, design],
         table[9, design],
+        table[10, design],
+        table[11, design],
+        table[12, design],
+        table[13, design],
+        table[14, design],
     )
 
 
@@ -108,6 +124,8 @@ def want(design: Design, cabin: Cabin, switched_on: float, x: Array, s: Array) -
         s[r.OVER_W + i] = asked_ac - must_ac
         must_dc = use * x[r.MUST_DC + i] + fridge_dc + s[r.BLOWER_W + i]
         must_dc += s[r.COOL_DC_W + i] + s[r.FAN_W + i]
+        s[r.ASKED_AC_W + i] = asked_ac
+        s[r.MUST_DC_W + i] = must_dc
         side_w = inverter_dc_w(must_ac, rated, idle, switched_on)
         new_dc = s[r.NEW_DC + i] + use * x[r.WAIT_DC + i]
         new_ac = s[r.NEW_AC + i] + use * x[r.WAIT_AC + i]
@@ -145,8 +163,11 @@ def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
         load_w = on * s[r.MUST_W + i] + s[r.WAIT_W + i]
         direct_w = min(offered_w, load_w)
         surplus_w = offered_w - direct_w
-        early_w = on * min(s[r.SPARE_WANTED_W + i], surplus_w)
-        early_w = early_w if frac >= design.spare_frac else zero
+        full = frac >= design.spare_frac
+        wanted_w = s[r.SPARE_WANTED_W + i]
+        lined_w = s[r.FIRST_SPARE_W + i]
+        first_w = wanted_w if full else lined_w
+        early_w = on * min(first_w, surplus_w)
         s[r.DIRECT_W + i] = direct_w
         s[r.SURPLUS_W + i] = surplus_w
         s[r.SPARE_W + i] = early_w

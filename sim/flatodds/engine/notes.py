@@ -6,7 +6,9 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.engine import rows as r
+from flatodds.engine.hour import Design
 from flatodds.lanes import LANES, outlined
+from flatodds.loads.appliances import CAN_WAIT, MUST, NEW_ROW, OLD_ROW, SPARE_SUN
 
 Array = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
@@ -29,14 +31,47 @@ def note_dawn(s: Array) -> None:
         s[r.DAWN + i] = s[r.BEFORE_FRAC + i]
 
 
+SHARES = 9  # rows of the hour's shares for the appliances
+MUST_SHARE, SPARE_SHARE, LINE_SHARE = range(3)  # three charge lines from the third on
+OLD_SHARE, NEW_SHARE = 5, 7  # of what was put off, DC and AC
+SERVED, SHIFTED, GONE = range(3)  # rows of Out.served
+
+
+@outlined
+def note_asked(h: int, design: Design, shares: Array, s: Array) -> None:
+    """Keep, before the hour is served, what has been put off and which charge lines are met."""
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    for i in range(LANES):
+        frac = s[r.BEFORE_FRAC + i]
+        shares[h, 2, i] = one if frac >= design.line_a else zero
+        shares[h, 3, i] = one if frac >= design.line_b else zero
+        shares[h, 4, i] = one if frac >= design.line_c else zero
+        shares[h, 5, i] = s[r.OLD_DC + i]
+        shares[h, 6, i] = s[r.OLD_AC + i]
+        shares[h, 7, i] = s[r.NEW_DC + i]
+        shares[h, 8, i] = s[r.NEW_AC + i]
+
+
 @outlined
 def note_shares(h: int, shares: Array, s: Array) -> None:
-    """Share of must-have and of spare-sun demand served this hour, for the appliances."""
+    """Shares served this hour, for the appliances: must-have, spare-sun, put off [1]."""
     f = type(s[0])
+    one = f(1.0)
+    least = f(1e-6)
     for i in range(LANES):
         asked_w = s[r.MUST_W + i] + s[r.OVER_W + i]
-        shares[h, 0, i] = (s[r.MUST_W + i] - s[r.REFUSED_W + i]) / max(asked_w, f(1e-6))
-        shares[h, 1, i] = s[r.SPARE_W + i] / max(s[r.SPARE_WANTED_W + i], f(1e-6))
+        spare = s[r.SPARE_W + i] / max(s[r.SPARE_WANTED_W + i], least)
+        shares[h, 0, i] = (s[r.MUST_W + i] - s[r.REFUSED_W + i]) / max(asked_w, least)
+        shares[h, 1, i] = spare
+        shares[h, 2, i] *= spare
+        shares[h, 3, i] *= spare
+        shares[h, 4, i] *= spare
+        shares[h, 5, i] = one - s[r.OLD_DC + i] / max(shares[h, 5, i], least)
+        shares[h, 6, i] = one - s[r.OLD_AC + i] / max(shares[h, 6, i], least)
+        shares[h, 7, i] = one - s[r.NEW_DC + i] / max(shares[h, 7, i], least)
+        shares[h, 8, i] = one - s[r.NEW_AC + i] / max(shares[h, 8, i], least)
 
 
 @outlined
@@ -83,14 +118,38 @@ def add_appliances(
     total_wanted: npt.NDArray[np.float64],
     total_served: npt.NDArray[np.float64],
 ) -> None:
-    """Plug energy wanted and served by each appliance today (can-wait is pooled later)."""
+    """Plug energy of each appliance today: wanted, served, served later, gone without.
+
+    What is served of use put off on one side of the inverter is shared alike by all of it.
+    """
+    f = type(energy[0, 0, 0])
+    one = f(1.0)
     for a in range(energy.shape[0]):
         need = channel[a] // 2
+        side = channel[a] % 2
         for i in range(LANES):
             total_wanted[a, i] += wanted[a, i]
-        if need == 1:
+        if need == CAN_WAIT:
+            for h in range(24):
+                for i in range(LANES):
+                    asked = energy[a, h, i]
+                    old = energy[a, OLD_ROW, i]
+                    new = energy[a, NEW_ROW, i] + asked
+                    from_old = old * shares[h, OLD_SHARE + side, i]
+                    from_new = new * shares[h, NEW_SHARE + side, i]
+                    total_served[a, SERVED, i] += from_old + from_new
+                    at_once = asked * shares[h, NEW_SHARE + side, i]
+                    total_served[a, SHIFTED, i] += from_old + (from_new - at_once)
+                    energy[a, OLD_ROW, i] = old - from_old
+                    energy[a, NEW_ROW, i] = new - from_new
+            for i in range(LANES):
+                total_served[a, GONE, i] += energy[a, OLD_ROW, i]
+                energy[a, OLD_ROW, i] = energy[a, NEW_ROW, i]
+                energy[a, NEW_ROW, i] = f(0.0)
             continue
-        row = 0 if need == 0 else 1
+        row = MUST_SHARE if need == MUST else SPARE_SHARE + need - SPARE_SUN
         for h in range(24):
             for i in range(LANES):
-                total_served[a, i] += energy[a, h, i] * shares[h, row, i]
+                share = shares[h, row, i]
+                total_served[a, SERVED, i] += energy[a, h, i] * share
+                total_served[a, GONE, i] += energy[a, h, i] * (one - share)

@@ -19,6 +19,7 @@ from flatodds.engine.hour import Design
 from flatodds.engine.kept import kept
 from flatodds.engine.plan_charging import WITHOUT_GENERATOR, charging_hours
 from flatodds.engine.plan_climate import cabin_fields, cooling_clock, thermostatic
+from flatodds.engine.plan_habits import ECONOMISED, can_economise, habit_fields
 from flatodds.engine.plan_sun import CLOCK_YEAR as CLOCK_YEAR
 from flatodds.engine.plan_sun import (
     clock_shifts_h,
@@ -180,7 +181,7 @@ def make_plan(
     cases, scores = model_points(scenario, [site.basis for site in sites])
     bank = bank_record(scenario.bank)
     starts = _first_days(scenario.stays)
-    uses = clock_tables(scenario.appliances)[0]
+    uses = clock_tables(scenario.appliances, scenario.household)[0]
     stays: list[StayPlan] = []
     periods: list[Period] = []
     day_stay: list[int] = []
@@ -265,12 +266,15 @@ def model_points(
 
     Site sun error and use error are one unknown each per household, not noise per member:
     five by five points of equal weight stand for them, and named cases stand beside; one of
-    those, where there is a generator, lives without it.
+    those, where there is a generator, lives without it; in another, where that is possible,
+    the household economises.
     Factors in the cases are those of the place whose sun is known least.
     """
     sun = max(sun_error(scenario, basis) for basis in bases)
     use = scenario.uncertain.use_frac
     bare = [] if scenario.generator is None else [(WITHOUT_GENERATOR, 0.0, 0.0, 0.0)]
+    if can_economise(scenario):
+        bare.append((ECONOMISED, 0.0, 0.0, 0.0))
     if sun == 0.0 and use == 0.0:
         only = [Case("as_estimated", 1.0, 1.0, 1.0)]
         return only + [Case(name, 1.0, 1.0, 0.0) for name, *_ in bare], [0.0] * (1 + len(bare))
@@ -404,7 +408,7 @@ def _rigs(
         start = scenario.bank.arrival_charge_frac if n == 0 else np.nan
     household = scenario.household
     inverter = scenario.inverter
-    _, wait_dc_w, wait_ac_w = clock_tables(scenario.appliances)
+    _, wait_dc_w, wait_ac_w = clock_tables(scenario.appliances, household)
     design = Design(
         inverter_w=inverter.watts,
         idle_w=inverter.idle_w if inverter.watts > 0.0 else 0.0,
@@ -416,9 +420,14 @@ def _rigs(
         wait_cap_dc_w=wait_dc_w,
         wait_cap_ac_w=wait_ac_w,
         start_frac=start,
+        **habit_fields(scenario),
     )
     rows = [
-        design._replace(sun_factor=max(sun, 0.05), use_factor=max(case.use_factor, 0.05))
+        design._replace(
+            sun_factor=max(sun, 0.05),
+            use_factor=max(case.use_factor, 0.05),
+            economy=float(case.name == ECONOMISED),
+        )
         for sun, case in zip(sun_factors, cases, strict=True)
     ]
     generator = generator_record(scenario.generator, elevation_m)

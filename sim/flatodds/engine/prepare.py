@@ -119,10 +119,23 @@ def examples(dtype: Any) -> dict[str, tuple[Any, ...]]:
     planes = Planes(real(4), real(2), real(2), whole(2, np.uint8))
     uses = Uses(real(2), whole(2), whole(2, np.uint64), whole(1))
     world = World(real(4), real(4), real(3), real(3))
-    out = Out(exact(4), real(3), exact(2), exact(2), real(3))
+    out = Out(exact(4), real(3), exact(2), exact(3), real(3))
     rigs = Rigs(real(2), real(2), real(3))
     latent = np.zeros((1, LANES))
     return {
         "draw_days": (calendar, 0, 0, key, tables, given, planes, True, latent, world),
-        "live_days": (calendar, 0, 0, key, uses, real(1), rigs, world, real(3), real(2), out),
+        "live_days": (
+            calendar,
+            0,
+            0,
+            key,
+            uses,
+            real(1),
+            rigs,
+            world,
+            real(3),
+            real(3),
+            real(2),
+            out,
+        ),
     }

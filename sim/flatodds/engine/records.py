@@ -130,8 +130,11 @@ class Out(NamedTuple):
         (design, LANES, period, sum).
     daily : Array
         Of the first design, (LANES, day, DAILY).
-    wanted, served : npt.NDArray[np.float64]
+    wanted : npt.NDArray[np.float64]
         Plug energy of each appliance over the stay, first design, (appliance, LANES) [Wh].
+    served : npt.NDArray[np.float64]
+        Of it served, of that served later than asked for, and gone without,
+        (appliance, 3, LANES) [Wh].
     trace : Array
         Of the first design, (hour, TRACE, LANES), or no hours.
     """

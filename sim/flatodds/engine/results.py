@@ -28,7 +28,7 @@ class Case:
     ----------
     name : str
         ``as_estimated``, ``sun_low``, ``sun_high``, ``use_low``, ``use_high``, ``both_bad``,
-        ``without_generator`` where there is one,
+        ``without_generator`` where there is one, ``economised`` where something can be saved,
         or ``theta_01`` and so on for the quantile points of the spreads.
     sun_factor, use_factor : float
         What the sun and the household's use are multiplied by [1].
@@ -82,7 +82,7 @@ class Results:
     sums : dict of str to Floats
         Sums over each period, (case, member, period), units in the last word of the key:
         hours_flat, nights_flat, energy_not_served_wh, demand_wh, served_wh, array_wh,
-        spilled_wh, bank_loss_wh, gone_without_wh, spare_served_wh, hours_reserve,
+        spilled_wh, bank_loss_wh, gone_without_wh, spare_served_wh, saved_wh, hours_reserve,
         hours_overload, cold_hours, cold_locked_wh, full_days, discharge_ah, days; where the
         rig has such things generator_wh, generator_hours, generator_starts, fuel_l, drive_wh,
         hookup_wh. Of spilled_wh: spilled_full_wh (bank full or tapering), spilled_clip_wh
@@ -91,7 +91,7 @@ class Results:
     extremes : dict of str to Floats
         Extremes over each stay, (case, member, stay): min_charge_frac, first_flat_day
         (counted from 1, infinite when the bank never runs flat), best_day_wh, peak_array_w,
-        longest_days_since_full.
+        longest_days_since_full, peak_bank_a (at any minute).
     daily : dict of str to Floats32
         Days of all stays in order for the ``as_estimated`` case, (member, day): array_wh,
         demand_wh, min_charge_frac, dawn_charge_frac; generator_h where there is one.
@@ -100,6 +100,8 @@ class Results:
     appliances : tuple of str
     appliance_wanted_wh, appliance_served_wh : Floats
         At the appliance's own plug in the ``as_estimated`` case, (member, stay, appliance) [Wh].
+    appliance_shifted_wh, appliance_gone_without_wh : Floats
+        Likewise, served later than asked for (part of what was served), and not served.
     balance_error : float
         Largest energy imbalance over members of the ``as_estimated`` case, as a share of the
         energy that went through [1].
@@ -120,4 +122,6 @@ class Results:
     appliances: tuple[str, ...]
     appliance_wanted_wh: Floats
     appliance_served_wh: Floats
+    appliance_shifted_wh: Floats
+    appliance_gone_without_wh: Floats
     balance_error: float

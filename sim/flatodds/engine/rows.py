@@ -10,23 +10,19 @@ from __future__ import annotations
 
 from flatodds.lanes import LANES as L
 
-# Inputs of one hour, shared by every design: (24, INPUTS * LANES). The first six are the
-# loads room's channels, 2 * need + (1 if AC) [Wh]; then outdoor air [deg C] and global
-# horizontal irradiance [W/m2]; with an air conditioner the wet bulb at the temperature it
+# Inputs of one hour, shared by every design: (24, INPUTS * LANES). The first are the loads
+# room's channels, 2 * need + (1 if AC), of which three pairs are spare-sun use above a charge
+# line [Wh]; then outdoor air [deg C] and global horizontal irradiance [W/m2]; must-have use
+# that economising gives up, and must-have mains use not followed to the minute [Wh]; and the
+# most that is drawn at once as things run and as one starts, of must-have use, with can-wait
+# use, with spare-sun use [W]; with an air conditioner the wet bulb at the temperature it
 # holds [deg C] and the share of its capacity that cools [1].
-INPUTS = 10
-(
-    MUST_DC,
-    MUST_AC,
-    WAIT_DC,
-    WAIT_AC,
-    SPARE_DC,
-    SPARE_AC,
-    OUTDOOR_C,
-    SUNSHINE,
-    WET_C,
-    SENSIBLE,
-) = range(0, INPUTS * L, L)
+INPUTS = 25
+MUST_DC, MUST_AC, WAIT_DC, WAIT_AC, SPARE_DC, SPARE_AC = range(0, 6 * L, L)
+LINE_A_DC, LINE_A_AC, LINE_B_DC, LINE_B_AC, LINE_C_DC, LINE_C_AC = range(6 * L, 12 * L, L)
+OUTDOOR_C, SUNSHINE, SHRINK_DC, SHRINK_AC, SMALL_AC = range(12 * L, 17 * L, L)
+PEAK_MUST, PEAK_WAIT, PEAK_ALL, START_MUST, START_WAIT, START_ALL = range(17 * L, 23 * L, L)
+WET_C, SENSIBLE = range(23 * L, 25 * L, L)
 
 # State of one design: (design, ROWS * LANES).
 CHARGE_AH = 0 * L  # charge of the bank [Ah]
@@ -56,16 +52,6 @@ START_AH = 22 * L
 AVAILABLE_AH = 23 * L  # part of the charge that is at once available [Ah]
 DAY_HIGH = 24 * L  # greatest charge fraction today [1]
 
-EXTREMES = {
-    "min_charge_frac": LOWEST,
-    "first_flat_day": FIRST_FLAT,
-    "best_day_wh": BEST_DAY,
-    "peak_array_w": PEAK_W,
-    "longest_days_since_full": LONGEST,
-    "start_ah": START_AH,
-    "end_ah": CHARGE_AH,
-}
-
 # Sums over the day, added to the member's results in float64 each midnight.
 SUMS = (
     "hours_flat",
@@ -78,7 +64,9 @@ SUMS = (
     "bank_loss_wh",
     "gone_without_wh",
     "spare_served_wh",
+    "saved_wh",
     "hours_reserve",
+    "hours_overload",
     "cold_hours",
     "cold_locked_wh",
     "spilled_clip_wh",
@@ -121,7 +109,9 @@ FIRST_SUM = 25  # row number of the first sum
     BANK_LOSS,
     GONE_WITHOUT,
     SPARE_SERVED,
+    SAVED,
     HOURS_RESERVE,
+    HOURS_OVERLOAD,
     COLD_HOURS,
     COLD_LOCKED,
     SPILLED_CLIP,
@@ -214,7 +204,27 @@ FIRST_CLIMATE = FIRST_CHARGING + 6  # row number
     COOL_AC_W,  # its mean power by side
     COOL_DC_W,
 ) = range(FIRST_CLIMATE * L, (FIRST_CLIMATE + 12) * L, L)
-ROWS = FIRST_CLIMATE + 12
+FIRST_HABITS = FIRST_CLIMATE + 12  # row number
+
+# Of habits and peaks: an extreme of the stay, then passed between stages.
+(
+    PEAK_A,  # most current drawn from the bank at any minute [A]
+    ASKED_AC_W,  # must-have mains demand, more than the inverter gives or not
+    MUST_DC_W,  # must-have DC demand
+    FIRST_SPARE_W,  # spare-sun use that takes sun before the bank, whatever its charge
+) = range(FIRST_HABITS * L, (FIRST_HABITS + 4) * L, L)
+ROWS = FIRST_HABITS + 4
+
+EXTREMES = {
+    "min_charge_frac": LOWEST,
+    "first_flat_day": FIRST_FLAT,
+    "best_day_wh": BEST_DAY,
+    "peak_array_w": PEAK_W,
+    "longest_days_since_full": LONGEST,
+    "peak_bank_a": PEAK_A,
+    "start_ah": START_AH,
+    "end_ah": CHARGE_AH,
+}
 
 # Per day, of the first design: (LANES, day, DAILY).
 DAILY = (

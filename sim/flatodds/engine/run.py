@@ -24,11 +24,13 @@ from flatodds.engine.hour import START_FRAC
 from flatodds.engine.memory import refuse_too_many
 from flatodds.engine.plan import Plan
 from flatodds.engine.plan_charging import drop_unused
+from flatodds.engine.plugs import by_appliance
 from flatodds.engine.records import FIRST_DAY, SET_C, SPIN_DAYS, Given, Key, Out, World
 from flatodds.engine.results import Results
 from flatodds.engine.world import draw_days
 from flatodds.errors import FlatoddsError
 from flatodds.lanes import LANES
+from flatodds.loads.appliances import ENERGY_ROWS, NEVER_H
 from flatodds.solar.cover import COVER
 from flatodds.weather.given import with_scores
 from flatodds.weather.moisture import MOIST
@@ -53,8 +55,10 @@ class BlockResult:
         (design, LANES, stay, extreme).
     daily : ndarray of float32
         (LANES, day, DAILY).
-    wanted, served : Floats
+    wanted : Floats
         (stay, appliance, LANES) [Wh].
+    served : Floats
+        Served, of it later than asked for, gone without, (stay, appliance, 3, LANES) [Wh].
     trace : ndarray
         (hour, TRACE, LANES), or no hours.
     """
@@ -98,7 +102,8 @@ def run_block(
     k0, k1 = seed_words(seed)
     key = Key(np.int64(first_member), k0, k1)  # type: ignore[arg-type]
     latent = np.zeros((LATENT_ROWS, LANES))
-    energy = np.zeros((appliances, 48, LANES), plan.dtype)
+    energy = np.zeros((appliances, ENERGY_ROWS, LANES), plan.dtype)
+    runs = np.full((4, len(plan.stays[0].uses.slots), LANES), NEVER_H, plan.dtype)
     state = np.zeros((designs, r.ROWS * LANES), plan.dtype)
     rows = state.reshape(designs, r.ROWS, LANES)
     sums = np.zeros((designs, LANES, len(plan.periods), len(r.SUMS)))
@@ -107,7 +112,7 @@ def run_block(
     traced = np.zeros(shape, plan.dtype)
     extremes = np.empty((designs, LANES, len(plan.stays), len(r.EXTREMES)))
     wanted = np.zeros((len(plan.stays), appliances, LANES))
-    served = np.zeros((len(plan.stays), appliances, LANES))
+    served = np.zeros((len(plan.stays), appliances, 3, LANES))
     world = World(
         np.empty((CHUNK_DAYS, 5, 24, LANES), plan.dtype),
         np.empty((CHUNK_DAYS, len(plan.stays[0].planes.groups), 24, LANES), plan.dtype),
@@ -151,6 +156,7 @@ def run_block(
                 stay.rigs,
                 world,
                 energy,
+                runs,
                 state,
                 out,
             )
@@ -205,6 +211,7 @@ def _arrive(plan: Plan, n: int, rows: npt.NDArray[Any]) -> None:
     rows[:, r.FIRST_FLAT // LANES] = np.inf
     rows[:, r.BEST_DAY // LANES] = 0.0
     rows[:, r.PEAK_W // LANES] = 0.0
+    rows[:, r.PEAK_A // LANES] = 0.0
     rows[:, r.LONGEST // LANES] = 0.0
     rows[:, r.START_AH // LANES] = rows[:, r.CHARGE_AH // LANES]
 
@@ -288,13 +295,13 @@ def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int
     extremes = np.concatenate([block.extremes for block in blocks], axis=1)[:, :members]
     daily = np.concatenate([block.daily for block in blocks], axis=0)[:members]
     wanted = np.concatenate([block.wanted for block in blocks], axis=2)[:, :, :members]
-    served = np.concatenate([block.served for block in blocks], axis=2)[:, :, :members]
+    served = np.concatenate([block.served for block in blocks], axis=3)[..., :members]
     if not (np.isfinite(sums).all() and np.isfinite(daily).all()):
         raise FlatoddsError("The simulation produced a value that is not a number. Please report.")
     by_name = {name: sums[..., k] for k, name in enumerate(r.SUMS)}
     by_extreme = {name: extremes[..., k] for k, name in enumerate(r.EXTREMES)}
     balance = balance_error(plan, by_name, by_extreme)
-    names, wanted, served = _by_appliance(plan, by_name, wanted, served)
+    names, plugs = by_appliance(plan, by_name, wanted, served)
     causes = by_name["cold_locked_wh"] + by_name["spilled_clip_wh"] + by_name["spilled_rate_wh"]
     by_name["spilled_full_wh"] = np.maximum(by_name["spilled_wh"] - causes, 0.0)
     for internal in r.SUMS[r.SUMS.index("days") + 1 :]:
@@ -315,8 +322,7 @@ def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int
         day_stay=plan.day_stay,
         day_doy=plan.day_doy,
         appliances=names,
-        appliance_wanted_wh=wanted,
-        appliance_served_wh=served,
+        **plugs,
         balance_error=balance,
     )
 
@@ -344,33 +350,3 @@ def balance_error(plan: Plan, sums: dict[str, Floats], extremes: dict[str, Float
 
 _CAME = ("array_wh", "generator_wh", "drive_wh", "hookup_wh")
 _BALANCED = (*_CAME, "served_wh", "bank_loss_wh")
-
-
-def _by_appliance(
-    plan: Plan, sums: dict[str, Floats], wanted: Floats, served: Floats
-) -> tuple[tuple[str, ...], Floats, Floats]:
-    """(member, stay, appliance) plug energies, thermostatic appliances appended [Wh].
-
-    Use that can wait is pooled: every such appliance is served the same share of a stay.
-    """
-    wanted = wanted.transpose(2, 0, 1)
-    served = served.transpose(2, 0, 1)
-    of_stay = np.array([period.stay for period in plan.periods])
-    stays = [of_stay == n for n in range(len(plan.stays))]
-
-    def first_case(name: str) -> Floats:
-        return np.stack([sums[name][0][:, here].sum(axis=1) for here in stays], axis=1)
-
-    use = plan.cases[0].use_factor
-    share = first_case("wait_served_wh") / np.maximum(first_case("wait_wanted_wh"), 1e-9)
-    for a, need in enumerate(plan.appliance_needs):
-        if need == 1:
-            served[:, :, a] = wanted[:, :, a] * np.minimum(share, 1.0)
-    extra_wanted = [first_case(f"{kind}_wanted_wh") for kind, _ in plan.extras]
-    extra_served = [first_case(f"{kind}_served_wh") for kind, _ in plan.extras]
-    names = plan.appliances + tuple(name for _, name in plan.extras)
-    return (
-        names,
-        np.concatenate([wanted * use, *(x[:, :, None] for x in extra_wanted)], axis=2),
-        np.concatenate([served * use, *(x[:, :, None] for x in extra_served)], axis=2),
-    )

@@ -37,8 +37,25 @@ from flatodds.engine.twin_bank import bank_of
 from flatodds.engine.twin_charging import Around
 from flatodds.engine.twin_climate import Weather, humid
 from flatodds.engine.twin_cover import Lying, through_cover
-from flatodds.engine.twin_draws import Luck, runs_of_day, seed_key, spread_over_hours
-from flatodds.engine.twin_hour import Asked, Controller, Happened, Rig, State, live_hour
+from flatodds.engine.twin_draws import (
+    Luck,
+    Run,
+    runs_of_day,
+    seed_key,
+    seen_next_day,
+    spread_over_hours,
+)
+from flatodds.engine.twin_habits import Manners, lines_of, most_together
+from flatodds.engine.twin_hour import (
+    LEAST_W,
+    Asked,
+    Backlog,
+    Controller,
+    Happened,
+    Rig,
+    State,
+    live_hour,
+)
 from flatodds.engine.twin_sky import (
     Moisture,
     Mood,
@@ -51,7 +68,15 @@ from flatodds.engine.twin_sky import (
     table_day,
     travel,
 )
-from flatodds.loads.appliances import BUFFER_H, CAN_WAIT, CHANNELS, MUST
+from flatodds.loads.appliances import (
+    BUFFER_H,
+    CAN_WAIT,
+    CHANNELS,
+    MUST,
+    PEAK_W,
+    SHRINK,
+    SPARE_SUN,
+)
 from flatodds.loads.cabin import CABIN_FIELDS, COLD_C, Cabin
 from flatodds.loads.cooling import Cooling
 from flatodds.weather.contract import SKY
@@ -95,8 +120,10 @@ class Lived:
         Extremes of each stay, by the names of `rows.EXTREMES`.
     daily : list of dict
         Days of all stays in order, by the names of `rows.DAILY`.
-    wanted_wh, served_wh : list of list of float
-        Plug energy of each appliance in each stay; can-wait use is pooled in the sums.
+    wanted_wh : list of list of float
+        Plug energy of each appliance in each stay.
+    served_wh : list of list of list of float
+        Of it served, of that served later than asked for, and gone without.
     hours : list of TwinHour
     moisture : list of Moisture
         Of every day.
@@ -106,7 +133,7 @@ class Lived:
     extremes: list[Sums] = field(default_factory=list)
     daily: list[Sums] = field(default_factory=list)
     wanted_wh: list[list[float]] = field(default_factory=list)
-    served_wh: list[list[float]] = field(default_factory=list)
+    served_wh: list[list[list[float]]] = field(default_factory=list)
     hours: list[TwinHour] = field(default_factory=list)
     moisture: list[Moisture] = field(default_factory=list)
 
@@ -118,6 +145,9 @@ class Twin:
         self.plan, self.member, self.key, self.case = plan, member, seed_key(seed), case
         self.lived = Lived([dict.fromkeys(r.SUMS, 0.0) for _ in plan.periods])
         self.energy_wh = [[0.0] * BUFFER_H for _ in plan.appliances]
+        self.put_off = [Backlog() for _ in plan.appliances]
+        self.today: list[Run] = []
+        self.yesterday: list[Run] = []
         self.night_flat = False
         self.mood: Mood | None = None
         self.hours_of_years: list[list[float]] = []
@@ -137,12 +167,13 @@ class Twin:
             "first_flat_day": math.inf,
             "best_day_wh": 0.0,
             "peak_array_w": 0.0,
+            "peak_bank_a": 0.0,
             "longest_days_since_full": 0.0,
             "start_ah": self.state.charge_ah,
         }
         self.lived.extremes.append(self.extremes)
         self.lived.wanted_wh.append([0.0] * len(self.plan.appliances))
-        self.lived.served_wh.append([0.0] * len(self.plan.appliances))
+        self.lived.served_wh.append([[0.0] * 3 for _ in self.plan.appliances])
         days = len(stay.calendar.days)
         for day in range(days):
             self._day(stay, rig, day, last=day == days - 1)
@@ -227,8 +258,10 @@ class Twin:
         weekday = int(stay.calendar.stay[WEEKDAY])
         shift_h = float(stay.calendar.shift_h[n])
         for run in runs_of_day(stay.uses, day, weekday, shift_h, self._luck(stay)):
-            self.lived.wanted_wh[-1][run.appliance] += run.watts * run.hours
+            self.lived.wanted_wh[-1][run.appliance] += run.energy_wh
             spread_over_hours(run, self.energy_wh[run.appliance])
+            if run.peak_w > 0.0 and run.on_h < run.off_h:
+                self.today.append(run)
 
     def _day(self, stay: StayPlan, rig: Rig, n: int, *, last: bool) -> None:
         """Live one day from midnight to midnight."""
@@ -246,11 +279,15 @@ class Twin:
         today |= {"min_charge_frac": 1.0, "max_charge_frac": 0.0}
         full = False
         for hour in range(24):
-            happened = live_hour(rig, self.state, self._asked(stay, rig, n, hour, sky[hour]))
+            asked = self._asked(stay, rig, n, hour, sky[hour])
+            met = [self.state.charge_ah / rig.bank.capacity_ah >= x for x in lines_of(rig.design)]
+            waiting = self._waiting()
+            happened = live_hour(rig, self.state, asked)
             frac = self.state.charge_ah / rig.bank.capacity_ah
             full = full or frac >= FULL_FRAC
             self._count_hour(rig, sums, today, happened, frac)
-            self._count_appliances(stay, hour, happened)
+            self._count_appliances(stay, hour, happened, met)
+            self._count_put_off(stay, rig, hour, asked, waiting)
             if hour == dawn_h:
                 today["dawn_charge_frac"] = frac
             if hour == NOON_H - 1:
@@ -291,7 +328,7 @@ class Twin:
         clock = stay.calendar.clock[stay.calendar.days[n, CLOCK], hour]
         set_c, must, may = (float(clock[k]) for k in (SET_C, COOL_MUST, COOL_MAY))
         humidity = humid(rig.cooling, self.lived.moisture[-1].dew_c)
-        must_dc, must_ac, wait_dc, wait_ac, spare_dc, spare_ac = channels
+        must_dc, must_ac, wait_dc, wait_ac, spare_dc, spare_ac, *above = channels
         return Asked(
             must_dc,
             must_ac,
@@ -303,7 +340,57 @@ class Twin:
             float(clock[SWITCHED_ON]),
             Weather(sky.temp_air, sky.ghi, set_c, must, may, *humidity),
             self._around(stay, n, hour),
+            self._manners(stay, hour, above),
         )
+
+    def _manners(self, stay: StayPlan, hour: int, above: list[float]) -> Manners:
+        """Tell what economising gives up and what runs at the same minute."""
+        shrink, small_ac = [0.0, 0.0], 0.0
+        owners, slots = stay.uses.owner.tolist(), stay.uses.slots.tolist()
+        traits = {owner[0]: slot for owner, slot in zip(owners, slots, strict=True)}
+        for appliance, channel in enumerate(stay.uses.channel.tolist()):
+            if channel // 2 != MUST:
+                continue
+            slot, energy_wh = traits[appliance], self.energy_wh[appliance][hour]
+            shrink[channel % 2] += slot[SHRINK] * energy_wh
+            if channel % 2 == 1 and slot[PEAK_W] == 0.0:
+                small_ac += energy_wh
+        together = most_together(stay.uses, self.today + self.yesterday, hour)
+        return Manners(
+            shrink[0], shrink[1], small_ac, tuple(above[0::2]), tuple(above[1::2]), together
+        )
+
+    def _waiting(self) -> list[tuple[float, float]]:
+        """Use put off since yesterday and since midnight, on either side [Wh]."""
+        sides = (self.state.dc_backlog, self.state.ac_backlog)
+        return [(side.yesterday_wh, side.today_wh) for side in sides]
+
+    def _count_put_off(
+        self,
+        stay: StayPlan,
+        rig: Rig,
+        hour: int,
+        asked: Asked,
+        before: list[tuple[float, float]],
+    ) -> None:
+        """Share what was served of put-off use alike among the appliances that wait."""
+        fresh_w = (asked.wait_dc_w, asked.wait_ac_w)
+        after = self._waiting()
+        for appliance, channel in enumerate(stay.uses.channel.tolist()):
+            if channel // 2 != CAN_WAIT:
+                continue
+            side, mine = channel % 2, self.put_off[appliance]
+            new_wh = before[side][1] + rig.design.use_factor * fresh_w[side]
+            old_share = 1.0 - after[side][0] / max(before[side][0], LEAST_W)
+            new_share = 1.0 - after[side][1] / max(new_wh, LEAST_W)
+            asked_wh = self.energy_wh[appliance][hour]
+            from_old = mine.yesterday_wh * old_share
+            from_new = (mine.today_wh + asked_wh) * new_share
+            counts = self.lived.served_wh[-1][appliance]
+            counts[0] += from_old + from_new
+            counts[1] += from_old + from_new - asked_wh * new_share
+            mine.yesterday_wh -= from_old
+            mine.today_wh += asked_wh - from_new
 
     def _around(self, stay: StayPlan, n: int, hour: int) -> Around | None:
         """Tell what else can charge in an hour of the stay's day `n`; None in a rig without."""
@@ -328,8 +415,11 @@ class Twin:
         ext = self.extremes
         ext["min_charge_frac"] = min(ext["min_charge_frac"], frac)
         ext["peak_array_w"] = max(ext["peak_array_w"], happened.taken_w)
+        ext["peak_bank_a"] = max(ext["peak_bank_a"], happened.peak_a)
 
-    def _count_appliances(self, stay: StayPlan, hour: int, happened: Happened) -> None:
+    def _count_appliances(
+        self, stay: StayPlan, hour: int, happened: Happened, met: list[bool]
+    ) -> None:
         """Plug energy served; must-have and spare-sun appliances share by their kind."""
         use = stay.uses.channel.tolist()
         for appliance, channel in enumerate(use):
@@ -337,7 +427,11 @@ class Twin:
             if need == CAN_WAIT:
                 continue
             share = happened.must_share if need == MUST else happened.spare_share
-            self.lived.served_wh[-1][appliance] += self.energy_wh[appliance][hour] * share
+            if need > SPARE_SUN and not met[need - SPARE_SUN - 1]:
+                share = 0.0
+            counts, asked_wh = self.lived.served_wh[-1][appliance], self.energy_wh[appliance][hour]
+            counts[0] += asked_wh * share
+            counts[2] += asked_wh * (1.0 - share)
 
     def _record(self, sky: SkyHour, happened: Happened, frac: float) -> TwinHour:
         return TwinHour(
@@ -376,6 +470,10 @@ class Twin:
         climate.hot_today = climate.bare_hot_today = False
         self.lived.daily.append(today)
         self.energy_wh = [hours[24:] + [0.0] * 24 for hours in self.energy_wh]
+        for appliance, mine in enumerate(self.put_off):
+            self.lived.served_wh[-1][appliance][2] += mine.pass_midnight()
+        self.yesterday = [seen_next_day(run) for run in self.today]
+        self.today = []
 
 
 def _hour_sums(happened: Happened) -> Sums:
@@ -384,6 +482,8 @@ def _hour_sums(happened: Happened) -> Sums:
     climate, served = happened.wants.climate, happened.must_share
     return {
         "hours_flat": float(happened.flat),
+        "saved_wh": happened.saved_w,
+        "hours_overload": float(happened.overload),
         "energy_not_served_wh": happened.refused_w + wants.over_w,
         "demand_wh": happened.demand_w,
         "served_wh": happened.served_w + happened.spare_w,

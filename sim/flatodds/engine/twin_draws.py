@@ -8,16 +8,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from flatodds.loads.appliances import (
+    AWAY_FROM,
+    AWAY_TO,
     BUFFER_H,
     HOURS,
     LENGTHS,
+    PEAK_W,
     STARTS,
+    SURGE_W,
     WATTS,
     WEEKDAY,
     WEEKEND,
@@ -120,12 +124,51 @@ class Luck:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One run of an appliance, or a steady load's window; start on the simulation clock."""
+    """One run of an appliance, or a steady load's window; start on the simulation clock.
+
+    Attributes
+    ----------
+    away : tuple of float
+        Hours in which it does not run as nobody is home, [from, to); empty if (0, 0) [h].
+    peak_w, surge_w : float
+        What is followed to the minute: drawn as it runs, and more as it starts; else 0 [W].
+    """
 
     appliance: int
     watts: float
     start_h: float
     hours: float
+    away: tuple[float, float] = (0.0, 0.0)
+    peak_w: float = 0.0
+    surge_w: float = 0.0
+
+    @property
+    def off_h(self) -> float:
+        """When it stops, or first stops because people leave."""
+        leave_h, back_h = self.away
+        end_h = self.start_h + self.hours
+        return leave_h if leave_h < back_h and self.start_h < leave_h < end_h else end_h
+
+    @property
+    def on_h(self) -> float:
+        """When it starts: not before people are back."""
+        leave_h, back_h = self.away
+        return back_h if leave_h <= self.start_h < back_h else self.start_h
+
+    @property
+    def pieces(self) -> list[tuple[float, float]]:
+        """Start and end of each part of it that runs."""
+        leave_h, back_h = self.away
+        end_h = self.start_h + self.hours
+        if leave_h >= back_h:
+            return [(self.start_h, end_h)]
+        parts = [(self.start_h, min(end_h, leave_h)), (max(self.start_h, back_h), end_h)]
+        return [(start_h, stop_h) for start_h, stop_h in parts if start_h < stop_h]
+
+    @property
+    def energy_wh(self) -> float:
+        """Energy of all that runs."""
+        return self.watts * sum(stop_h - start_h for start_h, stop_h in self.pieces)
 
 
 def runs_of_day(uses: Uses, day: int, weekday: int, shift_h: float, luck: Luck) -> Iterator[Run]:
@@ -145,11 +188,14 @@ def runs_of_day(uses: Uses, day: int, weekday: int, shift_h: float, luck: Luck) 
         The member's random numbers.
     """
     weekend = (day + weekday + luck.member) % 7 in (5, 6)
-    for slot, (owner, steady), (stream, number) in zip(
+    for slot, (owner, steady, period, days), (stream, number) in zip(
         uses.slots.tolist(), uses.owner.tolist(), uses.stream.tolist(), strict=True
     ):
+        away = (0.0, 0.0)
+        if period > 0 and days >> (day + weekday + luck.member) % period & 1:
+            away = (slot[AWAY_FROM] - shift_h, slot[AWAY_TO] - shift_h)
         if steady:
-            yield from _steady_runs(owner, slot, shift_h)
+            yield from _steady_runs(owner, slot, shift_h, away)
             continue
         happens, when, _, _ = luck.words(day, stream, number)
         if uniform(happens) >= slot[WEEKEND if weekend else WEEKDAY]:
@@ -157,7 +203,8 @@ def runs_of_day(uses: Uses, day: int, weekday: int, shift_h: float, luck: Luck) 
         start_h = _start_h(slot, uniform(when)) - shift_h
         if start_h < 0.0:  # before midnight of the simulation clock: that clock's evening
             start_h += 24.0
-        yield Run(owner, slot[WATTS], start_h, slot[HOURS])
+        more = (slot[PEAK_W], slot[SURGE_W])
+        yield Run(owner, slot[WATTS], start_h, slot[HOURS], away, *more)
 
 
 def _windows(slot: Sequence[float]) -> list[tuple[float, float]]:
@@ -178,21 +225,31 @@ def _start_h(slot: Sequence[float], u: float) -> float:
     return start + slack
 
 
-def _steady_runs(owner: int, slot: Sequence[float], shift_h: float) -> Iterator[Run]:
+def _steady_runs(
+    owner: int, slot: Sequence[float], shift_h: float, away: tuple[float, float]
+) -> Iterator[Run]:
     """Windows that a steady load fills every day."""
     for start, length in _windows(slot):
         if length >= 24.0:
-            yield Run(owner, slot[WATTS], 0.0, length)
+            yield Run(owner, slot[WATTS], 0.0, length, away)
         elif length > 0.0:
             begin = start - shift_h
-            yield Run(owner, slot[WATTS], begin + 24.0 if begin < 0.0 else begin, length)
+            begin = begin + 24.0 if begin < 0.0 else begin
+            yield Run(owner, slot[WATTS], begin, length, away)
+
+
+def seen_next_day(run: Run) -> Run:
+    """Give the same run with its times counted from the next midnight."""
+    leave_h, back_h = run.away
+    away = (leave_h - 24.0, back_h - 24.0) if leave_h < back_h else run.away
+    return replace(run, start_h=run.start_h - 24.0, away=away)
 
 
 def spread_over_hours(run: Run, energy_wh: list[float]) -> None:
     """Add a run's energy to the hours it overlaps, exact to the minute; (BUFFER_H,) [Wh]."""
-    end_h = run.start_h + run.hours
-    for hour in range(int(run.start_h), min(math.ceil(end_h), BUFFER_H)):
-        energy_wh[hour] += run.watts * (min(end_h, hour + 1.0) - max(run.start_h, float(hour)))
+    for start_h, end_h in run.pieces:
+        for hour in range(int(start_h), min(math.ceil(end_h), BUFFER_H)):
+            energy_wh[hour] += run.watts * (min(end_h, hour + 1.0) - max(start_h, float(hour)))
 
 
 def seed_key(seed: int) -> tuple[int, int]:

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from flatodds.battery.bank import Bank
 from flatodds.charging.generator import Generator
 from flatodds.engine.hour import FLAT_FRAC, FLAT_WH, FULL_FRAC, LEAST_WAITING_WH, TIE_FRAC, Design
+from flatodds.engine.hour_habits import LEAST_SHARE
 from flatodds.engine.hour_sun import AT_LIMIT_FRAC
 from flatodds.engine.twin_bank import (
     Exchange,
@@ -26,6 +27,14 @@ from flatodds.engine.twin_bank import (
 )
 from flatodds.engine.twin_charging import Around, Charging, Engine, offered, shared_out
 from flatodds.engine.twin_climate import Climate, Conditioned, Supply, Weather, pass_hour
+from flatodds.engine.twin_habits import (
+    Manners,
+    Moment,
+    current_a,
+    lines_of,
+    overloaded,
+    peak_ac_w,
+)
 from flatodds.loads.cabin import Cabin
 from flatodds.loads.cooling import Cooling
 from flatodds.loads.inverter import PROPORTIONAL, QUADRATIC
@@ -120,6 +129,8 @@ class Asked:
         What surrounds the cabin.
     around : Around or None
         What else can charge; None where the rig has nothing of the kind.
+    manners : Manners
+        What economising and charge lines change, and what runs at the same minute.
     """
 
     must_dc_w: float
@@ -132,6 +143,7 @@ class Asked:
     switched_on: float
     weather: Weather
     around: Around | None
+    manners: Manners
 
 
 @dataclass(slots=True)
@@ -140,7 +152,8 @@ class Wants:
 
     `wait_w` is what may run of all that waits (`wait_dc_w`, `wait_ac_w` at the plugs);
     `wait_asked_w` is what this hour added to it. `over_w` is must-have mains demand above
-    the inverter's rating, which nothing can serve.
+    the inverter's rating, which nothing can serve; `asked_ac_w` is all must-have mains use.
+    `first_spare_w` of `spare_w` takes sun before the bank, whatever its charge.
     """
 
     over_w: float
@@ -152,6 +165,9 @@ class Wants:
     spare_w: float
     fridge_w: float
     climate: Conditioned
+    asked_ac_w: float
+    must_dc_w: float
+    first_spare_w: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +206,9 @@ class Happened:
     flat: bool
     other: Charging
     pad_w: float
+    saved_w: float
+    overload: bool
+    peak_a: float
 
     @property
     def taken_w(self) -> float:
@@ -228,11 +247,13 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     bank, before_ah = rig.bank, state.charge_ah
     if asked.around is not None and asked.around.plugged > 0.0:
         state.loads_off = False  # the pedestal carries them
+    asked, saved_w, above = adapted(rig, state, asked)
     wants = ask(rig, state, asked, warm_cabin(rig, state, asked))
     outdoor_c = asked.weather.outdoor_c
     pad_w = ask_for_heat(bank, state, outdoor_c)
     if bank.pad_always:
         wants.must_w += pad_w
+    wants.first_spare_w = above * wants.spare_w
     sun = split_sun(rig, state, asked.suns, wants)
     other = Charging()
     if asked.around is not None:
@@ -250,10 +271,25 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     unused_w = max(sun.surplus_w - sun.early_w - passed.accepted_w, 0.0)
     late_w = 0.0  # below the spare-sun line charging comes first
     if not sun.nearly_full and not state.loads_off:
-        late_w = min(wants.spare_w, unused_w)
+        late_w = min(wants.spare_w - sun.early_w, unused_w)
     refused_w, dc_w, ac_w = hand_out(wants, state, sun.direct_w + passed.delivered_w)
     flat = refused_w > max(FLAT_WH, FLAT_FRAC * wants.must_w)
     protect(bank, state, floor, flat)
+    moment = Moment(
+        asked_ac_w=wants.asked_ac_w,
+        clock_ac_w=rig.design.use_factor * asked.must_ac_w,
+        dc_w=wants.must_dc_w + wants.wait_dc_w,
+        wait_ac_w=wants.wait_ac_w,
+        spare_w=sun.early_w + late_w,
+        cooler_w=wants.climate.cool_ac_w / max(wants.climate.cool_share, LEAST_SHARE)
+        - wants.climate.cool_ac_w,
+        sun_w=sun.direct_w + sun.surplus_w,
+    )
+    peak = peak_ac_w(rig.design, asked.manners, moment)
+    behind_w = behind_inverter_w(rig.design, min(peak[0], rig.design.inverter_w), 0.0)
+    peak_a = current_a(bank, before_ah, max(behind_w + moment.dc_w - moment.sun_w, 0.0))
+    live = not flat and other.hookup_w <= 0.0
+    over = wants.over_w > 0.0 or overloaded(rig.design, bank, peak, peak_a)
     cold_w, rate_w = barred_w(bank, before_ah, passed, gate, unused_w - late_w)
     return Happened(
         wants=wants,
@@ -270,7 +306,35 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
         flat=flat,
         other=other,
         pad_w=pad_w,
+        saved_w=saved_w,
+        overload=live and over,
+        peak_a=peak_a if live else 0.0,
     )
+
+
+def adapted(rig: Rig, state: State, asked: Asked) -> tuple[Asked, float, float]:
+    """Fit what is asked for to the bank's charge.
+
+    Below the caution level those who economise give up part of their comfort use; spare-sun
+    use with a charge line is asked for above it only. Also gives the power given up [W], and
+    the part of all spare-sun use that has a line [1].
+    """
+    frac, manners = state.charge_ah / rig.bank.capacity_ah, asked.manners
+    met = [frac >= line for line in lines_of(rig.design)]
+    dc_w = sum(w for w, is_met in zip(manners.above_dc_w, met, strict=True) if is_met)
+    ac_w = sum(w for w, is_met in zip(manners.above_ac_w, met, strict=True) if is_met)
+    saves = rig.design.economy > 0.0 and frac <= rig.design.caution_frac
+    less_dc_w, less_ac_w = (manners.shrink_dc_w, manners.shrink_ac_w) if saves else (0.0, 0.0)
+    found = replace(
+        asked,
+        must_dc_w=max(asked.must_dc_w - less_dc_w, 0.0),
+        must_ac_w=max(asked.must_ac_w - less_ac_w, 0.0),
+        spare_dc_w=asked.spare_dc_w + dc_w,
+        spare_ac_w=asked.spare_ac_w + ac_w,
+    )
+    all_w = max(found.spare_dc_w + found.spare_ac_w, LEAST_W)
+    saved_w = rig.design.use_factor * (less_dc_w + less_ac_w)
+    return found, saved_w, (dc_w + ac_w) / all_w
 
 
 def warm_cabin(rig: Rig, state: State, asked: Asked) -> Conditioned:
@@ -315,6 +379,9 @@ def ask(rig: Rig, state: State, asked: Asked, climate: Conditioned) -> Wants:
         spare_w=use * asked.spare_dc_w + for_all_w - for_both_w,
         fridge_w=fridge_dc_w + fridge_ac_w,
         climate=climate,
+        asked_ac_w=asked_ac_w,
+        must_dc_w=use * asked.must_dc_w + fridge_dc_w + climate_dc_w,
+        first_spare_w=0.0,
     )
 
 
@@ -361,8 +428,8 @@ def split_sun(rig: Rig, state: State, suns: tuple[float, ...], wants: Wants) -> 
     surplus_w = taken_w - direct_w
     nearly_full = state.charge_ah / rig.bank.capacity_ah >= design.spare_frac
     early_w = 0.0
-    if nearly_full and not state.loads_off:
-        early_w = min(wants.spare_w, surplus_w)
+    if not state.loads_off:
+        early_w = min(wants.spare_w if nearly_full else wants.first_spare_w, surplus_w)
     return SunSplit(
         offered_w=potential_w,
         within_w=taken_w,

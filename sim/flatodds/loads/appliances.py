@@ -24,16 +24,48 @@ Words = npt.NDArray[np.uint64]
 
 MUST, CAN_WAIT, SPARE_SUN = range(3)
 NEEDS = 3
+LINES = 3  # most different charge lines that spare-sun appliances can have
+CAN_RUN = NEEDS + LINES  # kinds of need: the three, then spare-sun use above each line
 WINDOWS = 4  # most windows one appliance can have
 BUFFER_H = 48  # a day's uses may run on past midnight
+OLD_ROW, NEW_ROW = BUFFER_H, BUFFER_H + 1  # put off since yesterday, and since this midnight
+ENERGY_ROWS = BUFFER_H + 2
+NEVER_H = -1000.0  # start and end of a use that does not happen
+PEAK_FROM_W = 300.0  # mains use that draws more as it starts is followed to the minute
 LEAST_SLACK_H = 1e-6  # where runs fill every window, so that all windows are as likely
 MOST_SLOTS = 24  # uses a day beyond which slots stand for several uses each
 _FIRST_STREAM = 1 << 16  # weather streams lie below
 
 
 @dataclass(frozen=True, slots=True)
+class Away:
+    """Hours of some days in which something does not run, as nobody is home.
+
+    The days are those whose number, with the member's, leaves after division by `period` a
+    remainder r with bit r of `days` set: period 7 for days of the week, 0 being Monday.
+    """
+
+    period: int
+    days: int
+    from_h: float
+    to_h: float
+
+
+@dataclass(frozen=True, slots=True)
 class UseSpec:
-    """How one appliance is used; windows on the household's clock, [start, end) in hours."""
+    """How one appliance is used; windows on the household's clock, [start, end) in hours.
+
+    Attributes
+    ----------
+    watts : float
+        Mean while it runs [W].
+    need : int
+        MUST, CAN_WAIT or SPARE_SUN, or NEEDS + k: spare-sun use above charge line k.
+    running_w, surge_w : float
+        Most it draws as it runs, and what it draws above that as it starts [W].
+    shrink_frac : float
+        Part given up below the caution level by those who economise [1].
+    """
 
     name: str
     watts: float
@@ -45,11 +77,17 @@ class UseSpec:
     need: int
     is_ac: bool
     steady: bool
+    running_w: float = 0.0
+    surge_w: float = 0.0
+    shrink_frac: float = 0.0
+    away: Away | None = None
 
 
 WEEKDAY, WEEKEND, WATTS, HOURS, STARTS = range(5)  # columns of Uses.slots
 LENGTHS = STARTS + WINDOWS
-COLUMNS = LENGTHS + WINDOWS
+PEAK_W, SURGE_W, SHRINK, AWAY_FROM, AWAY_TO = range(LENGTHS + WINDOWS, LENGTHS + WINDOWS + 5)
+COLUMNS = LENGTHS + WINDOWS + 5
+APPLIANCE, FILLS, AWAY_PERIOD, AWAY_DAYS = range(4)  # columns of Uses.owner
 
 
 class Uses(NamedTuple):
@@ -59,17 +97,19 @@ class Uses(NamedTuple):
     ----------
     slots : Array
         Chance on a weekday and at the weekend, power [W], run time [h], then the first
-        possible start of each window and how much later it may start (-1: no window) [h],
-        (slot, COLUMNS).
+        possible start of each window and how much later it may start (-1: no window) [h];
+        then, of mains use that draws more than PEAK_FROM_W as it starts (else 0), what it
+        draws as it runs and more as it starts [W]; part given up to economise; hours away
+        on the household's clock, (slot, COLUMNS).
     owner : Ints
-        Appliance of each slot, and 1 where it fills its windows instead of running once,
-        (slot, 2).
+        Appliance of each slot; 1 where it fills its windows instead of running once; period
+        and days of `Away`, period 0 if it runs on while nobody is home, (slot, 4).
     stream : Words
         Random stream of the slot's appliance and the slot's number within it, (slot, 2).
         The stream is a hash of the name, so adding an appliance leaves every other one's
         draws as they were.
     channel : Ints
-        Need and side of each appliance: 2 * need + (1 if AC), (appliance,).
+        Need (below CAN_RUN) and side of each appliance: 2 * need + (1 if AC), (appliance,).
     """
 
     slots: Array
@@ -78,7 +118,7 @@ class Uses(NamedTuple):
     channel: Ints
 
 
-CHANNELS = 2 * NEEDS
+CHANNELS = 2 * CAN_RUN
 
 
 def stream_of(name: str) -> int:
@@ -93,7 +133,7 @@ def use_slots(specs: Sequence[UseSpec]) -> Uses:
     with n chosen so that the binomial spread sqrt(m (1 - m/n)) is nearest s.
     """
     slots: list[list[float]] = []
-    owner: list[tuple[int, int]] = []
+    owner: list[tuple[int, int, int, int]] = []
     stream: list[tuple[int, int]] = []
     for number, spec in enumerate(specs):
         count, stacked = (1, 1.0) if spec.steady else _slot_count(spec)
@@ -116,16 +156,28 @@ def use_slots(specs: Sequence[UseSpec]) -> Uses:
                     hours * stacked,
                     *_padded(starts, 0.0),
                     *_padded(span, -1.0),
+                    *_peak(spec),
+                    spec.shrink_frac,
+                    *((spec.away.from_h, spec.away.to_h) if spec.away else (0.0, 0.0)),
                 ]
             )
-            owner.append((number, int(spec.steady)))
+            days = (spec.away.period, spec.away.days) if spec.away else (0, 0)
+            owner.append((number, int(spec.steady), *days))
             stream.append((stream_of(spec.name), k))
     return Uses(
         slots=np.array(slots, dtype=np.float64).reshape(-1, COLUMNS),
-        owner=np.array(owner, dtype=np.int64).reshape(-1, 2),
+        owner=np.array(owner, dtype=np.int64).reshape(-1, 4),
         stream=np.array(stream, dtype=np.uint64).reshape(-1, 2),
         channel=np.array([2 * spec.need + int(spec.is_ac) for spec in specs], dtype=np.int64),
     )
+
+
+def _peak(spec: UseSpec) -> tuple[float, float]:
+    """Watts followed to the minute: as it runs, and more as it starts; 0 if too small."""
+    followed = spec.is_ac and not spec.steady
+    if not followed or spec.running_w + spec.surge_w <= PEAK_FROM_W:
+        return 0.0, 0.0
+    return spec.running_w, spec.surge_w
 
 
 def _padded(values: list[float], filler: float) -> list[float]:
@@ -165,6 +217,7 @@ def draw_uses(
     k1: int,
     energy: Array,
     wanted: Array,
+    runs: Array,
 ) -> None:
     """Draw one day's uses of every appliance.
 
@@ -181,26 +234,34 @@ def draw_uses(
     first_member, k0, k1 : int
         Member of lane 0 and the two words of the key.
     energy : Array
-        Energy by hour from this midnight, (appliance, BUFFER_H, LANES) [Wh]; added to.
+        Energy by hour from this midnight, (appliance, ENERGY_ROWS, LANES) [Wh]; added to.
     wanted : Array
         Energy of all uses that began this day, (appliance, LANES) [Wh]; added to.
+    runs : Array
+        When uses followed to the minute start and end, today's (first two rows) and then
+        yesterday's; hours from this midnight, NEVER_H if not, (4, slot, LANES) [h].
     """
     f = type(energy[0, 0, 0])
     start = np.empty(LANES, energy.dtype)
     watts = np.empty(LANES, energy.dtype)
+    away = np.zeros(LANES, energy.dtype)
     for s in range(uses.slots.shape[0]):
         slot = uses.slots[s]
-        a = uses.owner[s, 0]
-        if uses.owner[s, 1] == 1:
-            _add_steady(slot, f(shift_h), energy[a], wanted[a])
+        a = uses.owner[s, APPLIANCE]
+        period = uses.owner[s, AWAY_PERIOD]
+        for i in range(LANES):
+            away[i] = f(0.0)
+        if period > 0:
+            for i in range(LANES):
+                turn = (day + weekday_offset + first_member + i) % period
+                away[i] = f((uses.owner[s, AWAY_DAYS] >> turn) & 1)
+        leave = slot[AWAY_FROM] - f(shift_h)
+        back = slot[AWAY_TO] - f(shift_h)
+        if uses.owner[s, FILLS] == 1:
+            _add_steady(slot, f(shift_h), leave, back, away, energy[a], wanted[a])
             continue
         hours = slot[HOURS]
-        first = f(BUFFER_H)
-        last = f(0.0)
-        for w in range(WINDOWS):
-            if slot[LENGTHS + w] >= f(0.0):
-                first = min(first, slot[STARTS + w])
-                last = max(last, slot[STARTS + w] + slot[LENGTHS + w] + hours)
+        low, high = reach(slot, shift_h)
         stream = uses.stream[s, 0]
         number = uses.stream[s, 1]
         for i in range(LANES):
@@ -213,17 +274,54 @@ def draw_uses(
             watts[i] = slot[WATTS] if uniform(happens) < chance else f(0.0)
             t = _start_time(slot, f(uniform(when))) - f(shift_h)
             start[i] = t + f(24.0) if t < f(0.0) else t
+        if slot[PEAK_W] > f(0.0):
+            for i in range(LANES):
+                begin = start[i]
+                end = begin + hours
+                gone = away[i] > f(0.0)
+                cut = gone and begin < leave and leave < end
+                late = gone and begin >= leave and begin < back
+                end = leave if cut else end
+                begin = back if late else begin
+                happens_so = watts[i] > f(0.0) and begin < end
+                runs[0, s, i] = begin if happens_so else f(NEVER_H)
+                runs[1, s, i] = end if happens_so else f(NEVER_H)
+        if period > 0:
+            for i in range(LANES):
+                missed = max(min(start[i] + hours, back) - max(start[i], leave), f(0.0))
+                wanted[a, i] += watts[i] * (hours - away[i] * missed)
+            for h in range(low, high):
+                row = energy[a, h]
+                for i in range(LANES):
+                    end = start[i] + hours
+                    begin = max(start[i], leave)
+                    missed = overlap_h(f(h), begin, max(begin, min(end, back)))
+                    row[i] += watts[i] * (overlap_h(f(h), start[i], end) - away[i] * missed)
+            continue
         for i in range(LANES):
             wanted[a, i] += watts[i] * hours
-        low = 0
-        high = BUFFER_H
-        if first >= f(shift_h):  # no start wraps round midnight
-            low = int(first - f(shift_h))
-            high = min(math.ceil(last - f(shift_h)), BUFFER_H)
         for h in range(low, high):
             row = energy[a, h]
             for i in range(LANES):
                 row[i] += watts[i] * overlap_h(f(h), start[i], start[i] + hours)
+
+
+@outlined
+def reach(slot: Array, shift_h: float) -> tuple[int, int]:
+    """Hours from midnight in which a slot's use may run, [low, high)."""
+    f = type(slot[0])
+    first = f(BUFFER_H)
+    last = f(0.0)
+    for w in range(WINDOWS):
+        if slot[LENGTHS + w] >= f(0.0):
+            first = min(first, slot[STARTS + w])
+            last = max(last, slot[STARTS + w] + slot[LENGTHS + w] + slot[HOURS])
+    low = 0
+    high = BUFFER_H
+    if first >= f(shift_h):  # no start wraps round midnight
+        low = int(first - f(shift_h))
+        high = min(math.ceil(last - f(shift_h)), BUFFER_H)
+    return low, high
 
 
 @inlined
@@ -244,8 +342,16 @@ def _start_time(slot: Array, u: float) -> float:
 
 
 @outlined
-def _add_steady(slot: Array, shift_h: float, energy: Array, wanted: Array) -> None:
-    """Add a load that fills its windows every day."""
+def _add_steady(
+    slot: Array,
+    shift_h: float,
+    leave: float,
+    back: float,
+    away: Array,
+    energy: Array,
+    wanted: Array,
+) -> None:
+    """Add a load that fills its windows every day, but for hours away."""
     f = type(shift_h)
     for w in range(WINDOWS):
         length = slot[LENGTHS + w]
@@ -253,9 +359,12 @@ def _add_steady(slot: Array, shift_h: float, energy: Array, wanted: Array) -> No
             continue
         begin = f(0.0) if length >= f(24.0) else slot[STARTS + w] - shift_h
         begin = begin + f(24.0) if begin < f(0.0) else begin
+        out = max(begin, leave)
+        home = max(out, min(begin + length, back))
         for i in range(LANES):
-            wanted[i] += slot[WATTS] * length
+            wanted[i] += slot[WATTS] * (length - away[i] * (home - out))
         for h in range(BUFFER_H):
             part = slot[WATTS] * overlap_h(f(h), begin, begin + length)
+            missed = slot[WATTS] * overlap_h(f(h), out, home)
             for i in range(LANES):
-                energy[h, i] += part
+                energy[h, i] += part - away[i] * missed

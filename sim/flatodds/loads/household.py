@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.loads.appliances import Uses, UseSpec, use_slots
+from flatodds.loads.appliances import LINES, Away, Uses, UseSpec, use_slots
+from flatodds.loads.appliances import NEEDS as KINDS
 from flatodds.loads.cabin import VENT_FACTOR, Cabin
 
 if TYPE_CHECKING:
@@ -32,8 +33,38 @@ def has_slots(use: ApplianceUse) -> bool:
     return use.kind in ("uses", "steady")
 
 
-def use_specs(appliances: tuple[ApplianceUse, ...]) -> list[UseSpec]:
+def away_of(household: Household) -> Away | None:
+    """Days and hours on which nobody is home; None if somebody always is."""
+    habits = household.habits
+    if habits.away_hours is None:
+        return None
+    if habits.away_every_days is not None:
+        return Away(habits.away_every_days, 1, *habits.away_hours)
+    days = sum(1 << day for day in habits.away_weekdays)
+    return Away(7, days, *habits.away_hours)
+
+
+def charge_lines(appliances: tuple[ApplianceUse, ...]) -> tuple[float, ...]:
+    """Different charges above which some spare-sun use runs, rising [1]."""
+    lines = {
+        use.only_above_charge_frac
+        for use in appliances
+        if use.need == "spare-sun" and use.only_above_charge_frac is not None
+    }
+    return tuple(sorted(lines))[:LINES]
+
+
+def need_of(use: ApplianceUse, lines: tuple[float, ...]) -> int:
+    """Kind of need of an appliance; spare-sun use above a charge line has its own."""
+    line = use.only_above_charge_frac
+    if use.need == "spare-sun" and line is not None:
+        return KINDS + lines.index(line)
+    return NEEDS[use.need]
+
+
+def use_specs(appliances: tuple[ApplianceUse, ...], household: Household) -> list[UseSpec]:
     """How the appliances that run by the clock are used."""
+    away, lines = away_of(household), charge_lines(appliances)
     return [
         UseSpec(
             name=use.name,
@@ -43,18 +74,24 @@ def use_specs(appliances: tuple[ApplianceUse, ...]) -> list[UseSpec]:
             times_a_day_weekend=use.times_a_day_weekend,
             times_sd=use.times_sd,
             windows=use.windows,
-            need=NEEDS[use.need],
+            need=need_of(use, lines),
             is_ac=use.side == "ac",
             steady=use.kind == "steady",
+            running_w=use.watts,
+            surge_w=use.watts * (use.surge_ratio - 1.0),
+            shrink_frac=use.shrink_frac if use.need == "must" else 0.0,
+            away=None if use.when_away else away,
         )
         for use in appliances
         if has_slots(use)
     ]
 
 
-def clock_tables(appliances: tuple[ApplianceUse, ...]) -> tuple[Uses, float, float]:
+def clock_tables(
+    appliances: tuple[ApplianceUse, ...], household: Household
+) -> tuple[Uses, float, float]:
     """Slots, and the most put-off DC and AC use caught up at once [W]."""
-    specs = use_specs(appliances)
+    specs = use_specs(appliances, household)
     caps = [0.0, 0.0]
     for spec in specs:
         if spec.need == NEEDS["can-wait"]:

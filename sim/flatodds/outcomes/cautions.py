@@ -70,10 +70,7 @@ def balance_warnings(record: Record) -> list[str]:
 
 
 def engine_cautions(record: Record) -> list[str]:
-    """Tell of overloads seen too coarsely, or not at all."""
+    """Tell of overloads not seen at all."""
     if not record.has("hours_overload"):
         return ["odds_overload is null: inverter overloads are not simulated yet."]
-    return [
-        "odds_overload is judged from hourly means: short peaks of several appliances at once "
-        "are missed, so overloads are likelier than it says."
-    ]
+    return []

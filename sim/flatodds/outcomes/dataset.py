@@ -53,8 +53,8 @@ def data_variables(record: Record) -> dict[str, Variable]:
     for key, daily in record.daily.items():
         label = labels.label_of(labels.DAILY, key)
         found[labels.DAILY_PREFIX + key] = (("member", "day"), daily, labels.attributes(label))
-    plugs = (record.appliance_wanted_wh, record.appliance_served_wh)
-    for (key, label), values in zip(labels.PLUGS.items(), plugs, strict=True):
+    for key, values in record.plugs.items():
+        label = labels.PLUGS[key]
         found[key] = (("member", "stay", "appliance"), values, labels.attributes(label))
     text = np.array(record.facts.to_json(), dtype=object)
     found["facts"] = ((), text, {"long_name": "facts of the scenario, JSON"})
@@ -132,8 +132,7 @@ def record_from(dataset: xr.Dataset) -> Record:
         day_stay=dataset["day_stay"].to_numpy(),
         day_doy=dataset["day_doy"].to_numpy(),
         appliances=tuple(str(name) for name in dataset["appliance"].to_numpy()),
-        appliance_wanted_wh=dataset["appliance_wanted_wh"].to_numpy(),
-        appliance_served_wh=dataset["appliance_served_wh"].to_numpy(),
+        **{name: dataset[name].to_numpy() for name in labels.PLUGS},
         balance_error=float(dataset.attrs["relative_energy_balance_error"]),
     )
     check_record(record)

@@ -32,7 +32,8 @@ SUMS: dict[str, Label] = {
     "gone_without_wh": period_sum("W h", "can-wait energy given up"),
     "spare_served_wh": period_sum("W h", "spare-sun energy served"),
     "hours_reserve": period_sum("h", "hours below the household's reserve"),
-    "hours_overload": period_sum("h", "hours with mean demand above the inverter's rating"),
+    "saved_wh": period_sum("W h", "comfort use given up to economise"),
+    "hours_overload": period_sum("h", "hours in which inverter or bank is overloaded, not flat"),
     "cold_hours": period_sum("h", "hours colder than 10 degC inside"),
     "hot_hours": period_sum("h", "hours hotter inside than the household's comfort"),
     "hot_hours_uncooled": period_sum("h", "such hours, were there no air conditioner"),
@@ -64,6 +65,7 @@ EXTREMES: dict[str, Label] = {
     ),
     "best_day_wh": Label("W h", "most panel energy taken in on one day", "stay: maximum"),
     "peak_array_w": Label("W", "highest hourly mean panel power", "stay: maximum"),
+    "peak_bank_a": Label("A", "highest current drawn from the bank", "stay: maximum"),
     "start_ah": Label("A h", "charge at the start of the stay", "stay: point"),
     "end_ah": Label("A h", "charge at the end of the stay", "stay: point"),
     "longest_days_since_full": Label("day", "longest time since truly full", "stay: maximum"),
@@ -82,6 +84,12 @@ DAILY: dict[str, Label] = {
 PLUGS: dict[str, Label] = {
     "appliance_wanted_wh": Label("W h", "energy wanted at the plug, as estimated", "stay: sum"),
     "appliance_served_wh": Label("W h", "energy served at the plug, as estimated", "stay: sum"),
+    "appliance_shifted_wh": Label(
+        "W h", "energy served at the plug later than asked for, as estimated", "stay: sum"
+    ),
+    "appliance_gone_without_wh": Label(
+        "W h", "energy gone without at the plug, as estimated", "stay: sum"
+    ),
 }
 
 

@@ -108,7 +108,19 @@ class Record:
     appliances: tuple[str, ...]
     appliance_wanted_wh: Floats
     appliance_served_wh: Floats
+    appliance_shifted_wh: Floats
+    appliance_gone_without_wh: Floats
     balance_error: float
+
+    @property
+    def plugs(self) -> dict[str, Floats]:
+        """Energies at the appliances' plugs by name, (member, stay, appliance) [Wh]."""
+        return {
+            "appliance_wanted_wh": self.appliance_wanted_wh,
+            "appliance_served_wh": self.appliance_served_wh,
+            "appliance_shifted_wh": self.appliance_shifted_wh,
+            "appliance_gone_without_wh": self.appliance_gone_without_wh,
+        }
 
     @property
     def weights(self) -> Floats:
@@ -152,6 +164,8 @@ def record_of(results: Results) -> Record:
         appliances=results.appliances,
         appliance_wanted_wh=results.appliance_wanted_wh,
         appliance_served_wh=results.appliance_served_wh,
+        appliance_shifted_wh=results.appliance_shifted_wh,
+        appliance_gone_without_wh=results.appliance_gone_without_wh,
         balance_error=float(results.balance_error),
     )
     check_record(record)
@@ -230,8 +244,7 @@ def check_record(record: Record) -> None:
     check_arrays(record.extremes, (cases, members, stays))
     check_arrays(record.daily, (members, days))
     check_arrays({"day_doy": record.day_doy}, (days,))
-    plugs = {"wanted": record.appliance_wanted_wh, "served": record.appliance_served_wh}
-    check_arrays(plugs, (members, stays, uses))
+    check_arrays(record.plugs, (members, stays, uses))
     if record.cases[0].name != "as_estimated":
         raise ValueError("the first case is not as_estimated")
     if abs(float(record.weights.sum()) - 1.0) > 1e-9:

@@ -96,7 +96,7 @@ def stay_schema() -> Schema:
             "generator_hours_day": or_null(NOT_NEGATIVE),
         }
     )
-    cases = "as_estimated sun_low sun_high use_low use_high both_bad"
+    cases = "as_estimated sun_low sun_high use_low use_high both_bad economised"
     return closed(
         {
             "name": TEXT,
@@ -157,7 +157,15 @@ def stay_schema() -> Schema:
                 }
             ),
             "appliances": listed(
-                closed({"name": TEXT, "wanted_kwh": AMOUNT, "served_frac": or_null(AMOUNT)})
+                closed(
+                    {
+                        "name": TEXT,
+                        "wanted_kwh": AMOUNT,
+                        "served_frac": or_null(AMOUNT),
+                        "served_later_kwh": AMOUNT,
+                        "gone_without_kwh": AMOUNT,
+                    }
+                )
             ),
             "months": listed(month_schema(), 1),
         }

@@ -37,7 +37,15 @@ from flatodds.outcomes.odds import (
 from flatodds.outcomes.record import Record
 from flatodds.outcomes.wear import wear_part
 
-IF_CASES = ("as_estimated", "sun_low", "sun_high", "use_low", "use_high", "both_bad")
+IF_CASES = (
+    "as_estimated",
+    "sun_low",
+    "sun_high",
+    "use_low",
+    "use_high",
+    "both_bad",
+    "economised",
+)
 CHARGE_LEVELS: Mapping[str, float] = {"p01": 0.01, "p05": 0.05, "p50": 0.50}
 SPILLED_BY: Mapping[str, str] = {
     "bank_full_kwh": "spilled_full_wh",
@@ -219,8 +227,16 @@ def appliances_part(record: Record, stay: int) -> list[dict[str, Any]]:
         served = record.appliance_served_wh[:, stay, at]
         asked: npt.NDArray[np.bool_] = wanted > 0.0
         share = member_amount(served[asked] / wanted[asked]) if asked.any() else None
+        shifted = record.appliance_shifted_wh[:, stay, at]
+        gone = record.appliance_gone_without_wh[:, stay, at]
         parts.append(
-            {"name": name, "wanted_kwh": member_amount(wanted * 1e-3), "served_frac": share}
+            {
+                "name": name,
+                "wanted_kwh": member_amount(wanted * 1e-3),
+                "served_frac": share,
+                "served_later_kwh": member_amount(np.maximum(shifted, 0.0) * 1e-3),
+                "gone_without_kwh": member_amount(np.maximum(gone, 0.0) * 1e-3),
+            }
         )
     return parts
 

@@ -18,6 +18,7 @@ from flatodds.scenario.problems import Where, shown
 from flatodds.scenario.written import WrittenAppliance, WrittenScenario
 
 HEATERS = {"gas furnace": "furnace_blower", "air heater": "air_heater"}  # by household.heat
+MOST_LINES = 3  # different values of only_above_charge_frac that the engine tells apart
 ALL_DAY = ((0.0, 24.0),)
 _RUN_WORDS = ("minutes", "times_a_day", "times_a_day_weekend", "times_sd", "window")
 
@@ -55,6 +56,11 @@ def resolve_appliances(
                 found[name] = use
         seen.add(name)
         problems += reader.problems
+    lines = {use.only_above_charge_frac for use in found.values()} - {None}
+    if len(lines) > MOST_LINES:
+        path = ("appliance",)
+        text = f"There are {len(lines)} different values of only_above_charge_frac."
+        problems.append(Problem(where.line(path), text, f"Use at most {MOST_LINES}."))
     for name, words in assumed.items():
         ledger.note(f"appliance.{name}", words, _why(appliances()[name]))
     return tuple(found.values()), problems

@@ -1,0 +1,117 @@
+"""What habits change within the hour: saving on a low bank, charge lines, peaks at the minute.
+
+Only the most that runs at once is known to the minute; energy stays a matter of the hour. Use
+that was put off and is caught up later, fridges and DC use count in peaks with their mean over the
+hour; a mains air conditioner that ran in the hour counts as running at the peak, its start as
+soft.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from flatodds.battery.bank import Bank, open_circuit_v
+from flatodds.engine import rows as r
+from flatodds.engine.hour import Design
+from flatodds.lanes import LANES, inlined, outlined
+from flatodds.loads.inverter import inverter_dc_w
+
+Array = npt.NDArray[np.floating]
+
+LEAST_SPARE_W = 1.0  # spare-sun use of less is what rounding left
+LEAST_SHARE = 1e-6  # of an hour, where an air conditioner's watts are found from its mean
+OVER_BY = 1.0001  # exactly the rating is no overload; float32 sums are that exact
+
+
+@outlined
+def adapt(design: Design, x: Array, lean: Array, s: Array) -> None:
+    """Copy the hour's inputs to `lean` as this household asks in the state of its bank.
+
+    Below the caution level, those who economise give up part of their comfort use. Spare-sun
+    use with a charge line of its own is asked for only above it.
+    """
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    for k in range(r.INPUTS * LANES):
+        lean[k] = x[k]
+    for i in range(LANES):
+        frac = s[r.BEFORE_FRAC + i]
+        saving = design.economy if frac <= design.caution_frac else zero
+        lean[r.MUST_DC + i] = max(x[r.MUST_DC + i] - saving * x[r.SHRINK_DC + i], zero)
+        lean[r.MUST_AC + i] = max(x[r.MUST_AC + i] - saving * x[r.SHRINK_AC + i], zero)
+        s[r.SAVED + i] += design.use_factor * saving * (x[r.SHRINK_DC + i] + x[r.SHRINK_AC + i])
+        above_a = one if frac >= design.line_a else zero
+        above_b = one if frac >= design.line_b else zero
+        above_c = one if frac >= design.line_c else zero
+        dc = above_a * x[r.LINE_A_DC + i] + above_b * x[r.LINE_B_DC + i]
+        dc += above_c * x[r.LINE_C_DC + i]
+        ac = above_a * x[r.LINE_A_AC + i] + above_b * x[r.LINE_B_AC + i]
+        ac += above_c * x[r.LINE_C_AC + i]
+        lean[r.SPARE_DC + i] = x[r.SPARE_DC + i] + dc
+        lean[r.SPARE_AC + i] = x[r.SPARE_AC + i] + ac
+        s[r.FIRST_SPARE_W + i] = dc + ac
+
+
+@outlined
+def before_charging(lean: Array, s: Array) -> None:
+    """Turn FIRST_SPARE_W from plug watts to the part of SPARE_WANTED_W that need not wait."""
+    f = type(s[0])
+    for i in range(LANES):
+        plugs_w = max(lean[r.SPARE_DC + i] + lean[r.SPARE_AC + i], f(1e-6))
+        s[r.FIRST_SPARE_W + i] *= s[r.SPARE_WANTED_W + i] / plugs_w
+
+
+@inlined
+def drawn_a(power_w: float, rest_v: float, resistance_ohm: float) -> float:
+    """Give the current of a power behind a resistance [A]; at most what it can give."""
+    left = max(rest_v * rest_v - type(rest_v)(4.0) * resistance_ohm * power_w, type(rest_v)(0.0))
+    return type(rest_v)(2.0) * power_w / (rest_v + math.sqrt(left))
+
+
+@outlined
+def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
+    """Count an hour in which inverter or bank switches off though there is charge."""
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    use = design.use_factor
+    rated = design.inverter_w
+    most_w = rated * f(OVER_BY)
+    most_start_w = design.surge_w * f(OVER_BY)
+    most_a = bank.discharge_limit_a * f(OVER_BY)
+    resistance = bank.resistance_ohm
+    for i in range(LANES):
+        waits = s[r.WAIT_AC_W + i] > zero
+        spare = s[r.SPARE_W + i] > f(LEAST_SPARE_W)
+        peak_w = x[r.PEAK_MUST + i]
+        start_w = x[r.START_MUST + i]
+        with_wait_w = x[r.PEAK_WAIT + i]
+        start_wait_w = x[r.START_WAIT + i]
+        with_all_w = x[r.PEAK_ALL + i]
+        start_all_w = x[r.START_ALL + i]
+        peak_w = with_wait_w if waits else peak_w
+        start_w = start_wait_w if waits else start_w
+        peak_w = with_all_w if spare else peak_w
+        start_w = start_all_w if spare else start_w
+        followed_w = use * (x[r.MUST_AC + i] - x[r.SMALL_AC + i])
+        cool_w = s[r.COOL_AC_W + i]
+        unit_w = cool_w / max(s[r.COOL_SHARE + i], f(LEAST_SHARE))
+        rest_w = max(s[r.ASKED_AC_W + i] - followed_w, zero) + (unit_w - cool_w)
+        runs_w = peak_w + rest_w
+        behind_w = inverter_dc_w(min(runs_w, rated), rated, design.idle_w, zero)
+        behind_w += s[r.MUST_DC_W + i] + s[r.WAIT_DC_W + i]
+        sun_w = s[r.DIRECT_W + i] + s[r.SURPLUS_W + i]
+        volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
+        amps = drawn_a(max(behind_w - sun_w, zero), volts, resistance)
+        own = one if s[r.HOOKUP_W + i] <= zero else zero
+        live = own * (one - s[r.FLAT + i])
+        over = one if runs_w > most_w else zero
+        over = one if start_w + rest_w > most_start_w else over
+        over = one if s[r.OVER_W + i] > zero else over
+        over = one if amps > most_a else over
+        s[r.HOURS_OVERLOAD + i] += over * live
+        s[r.PEAK_A + i] = max(s[r.PEAK_A + i], amps * live)

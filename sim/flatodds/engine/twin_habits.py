@@ -1,0 +1,134 @@
+"""Plain-Python twin, habits: saving on a low bank, charge lines, and peaks at the minute."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from flatodds.battery.bank import Bank
+from flatodds.engine.hour import Design
+from flatodds.engine.hour_habits import LEAST_SPARE_W, OVER_BY
+from flatodds.engine.twin_bank import rest_v
+from flatodds.engine.twin_draws import Run
+from flatodds.loads.appliances import CAN_WAIT, MUST, SPARE_SUN, Uses
+
+KINDS = (MUST, CAN_WAIT, SPARE_SUN)
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """What mains appliances draw at once in an hour at most, by how much of them runs [W].
+
+    Of must-have use alone, with can-wait use, and with spare-sun use: as they run, and as one
+    of them starts.
+    """
+
+    runs_w: tuple[float, ...] = (0.0, 0.0, 0.0)
+    starts_w: tuple[float, ...] = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Manners:
+    """What surrounds the rig in one hour of habits.
+
+    Attributes
+    ----------
+    shrink_dc_w, shrink_ac_w : float
+        Must-have use that economising gives up [W].
+    small_ac_w : float
+        Must-have mains use that is not followed to the minute [W].
+    above_dc_w, above_ac_w : tuple of float
+        Spare-sun use above each charge line [W].
+    together : Together
+    """
+
+    shrink_dc_w: float
+    shrink_ac_w: float
+    small_ac_w: float
+    above_dc_w: tuple[float, ...]
+    above_ac_w: tuple[float, ...]
+    together: Together
+
+
+def lines_of(design: Design) -> tuple[float, float, float]:
+    """Charge lines of spare-sun use [1]."""
+    return design.line_a, design.line_b, design.line_c
+
+
+def most_together(uses: Uses, runs: Sequence[Run], hour: int) -> Together:
+    """Look at every moment of the hour at which something starts, and at its beginning.
+
+    `runs` are today's and yesterday's that are followed, with starts from today's midnight.
+    """
+    needs = [min(channel // 2, SPARE_SUN) for channel in uses.channel.tolist()]
+    moments: list[tuple[float, Run | None]] = [(float(hour), None)]
+    moments += [(run.on_h, run) for run in runs if hour <= run.on_h < hour + 1]
+    running, starting = [0.0] * len(KINDS), [0.0] * len(KINDS)
+    for when, begun in moments:
+        drawn: dict[int, float] = {}
+        for run in runs:
+            if run.on_h <= when < run.off_h:
+                drawn[run.appliance] = max(drawn.get(run.appliance, 0.0), run.peak_w)
+        for kind in KINDS:
+            total_w = sum(watts for one, watts in drawn.items() if needs[one] <= kind)
+            running[kind] = max(running[kind], total_w)
+            if begun is not None and needs[begun.appliance] <= kind:
+                total_w += begun.surge_w
+            starting[kind] = max(starting[kind], total_w)
+    return Together(tuple(running), tuple(starting))
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What an hour's peak stands on, beside the followed appliances.
+
+    Attributes
+    ----------
+    asked_ac_w : float
+        Must-have mains use asked for [W].
+    clock_ac_w : float
+        Part of it that runs by the clock [W].
+    dc_w : float
+        Must-have DC use and what waited and may run [W].
+    wait_ac_w, spare_w : float
+        Mains use that waited and may run; spare-sun use served [W].
+    cooler_w : float
+        What a mains air conditioner that ran draws above its mean over the hour [W].
+    sun_w : float
+        Sun within the controllers' limits [W].
+    """
+
+    asked_ac_w: float
+    clock_ac_w: float
+    dc_w: float
+    wait_ac_w: float
+    spare_w: float
+    cooler_w: float
+    sun_w: float
+
+
+def peak_ac_w(design: Design, manners: Manners, moment: Moment) -> tuple[float, float]:
+    """Most mains power of the hour as things run, and as one starts [W]."""
+    kind = MUST if moment.wait_ac_w <= 0.0 else CAN_WAIT
+    kind = SPARE_SUN if moment.spare_w > LEAST_SPARE_W else kind
+    followed_w = moment.clock_ac_w - design.use_factor * manners.small_ac_w
+    rest_w = max(moment.asked_ac_w - followed_w, 0.0) + moment.cooler_w
+    return manners.together.runs_w[kind] + rest_w, manners.together.starts_w[kind] + rest_w
+
+
+def current_a(bank: Bank, charge_ah: float, power_w: float) -> float:
+    """Solve power = (rest voltage - current * resistance) * current for the current [A]."""
+    volts = rest_v(bank, charge_ah)
+    left = max(volts * volts - 4.0 * bank.resistance_ohm * power_w, 0.0)
+    return 2.0 * power_w / (volts + math.sqrt(left))
+
+
+def overloaded(design: Design, bank: Bank, peak: tuple[float, float], amps: float) -> bool:
+    """Whether inverter or bank switches off at a peak of mains watts and bank amperes."""
+    runs_w, starts_w = peak
+    return (
+        runs_w > design.inverter_w * OVER_BY
+        or starts_w > design.surge_w * OVER_BY
+        or amps > bank.discharge_limit_a * OVER_BY
+    )
