@@ -29,7 +29,8 @@ from flatodds.report.words import (
 REST_V_PER_12 = 12.8  # by which people turn Wh of a 12 V bank to Ah: common practice, no source
 BAR_WIDTH = 40
 AXIS = "0        25        50        75       100"
-CHART_CASES = ("as_estimated", "sun_low", "use_high", "both_bad")
+CHART_CASES = ("as_estimated", "economised", "sun_low", "use_high", "both_bad")
+OWN_WORDS = {"both_bad": "both", "economised": "you save when charge is low"}
 
 Part = Mapping[str, Any]
 
@@ -102,7 +103,7 @@ def shown_cases(stay: Part, facts: Facts) -> list[tuple[str, float]]:
         if chance is None or name not in known:
             continue
         words = case_words(known[name].sun_factor, known[name].use_factor)
-        rows.append(("both" if name == "both_bad" else words, chance["estimate"]))
+        rows.append((OWN_WORDS.get(name, words), chance["estimate"]))
     return rows
 
 

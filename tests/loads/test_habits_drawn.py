@@ -1,0 +1,222 @@
+"""Uses as drawn: means and spreads, others left alone, hours away, and peaks at the minute."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+
+from flatodds.lanes import LANES, kernel
+from flatodds.loads.appliances import (
+    ENERGY_ROWS,
+    NEEDS,
+    NEVER_H,
+    Away,
+    Uses,
+    UseSpec,
+    draw_uses,
+    use_slots,
+)
+from flatodds.loads.coincidence import LEVELS, peak_hours
+
+Floats = npt.NDArray[np.float64]
+KEY: Any = (np.uint64(7), np.uint64(11))
+K0, K1 = KEY
+DAYS = 250
+
+
+@kernel
+def drawn_day(uses: Uses, day: int, shift_h: float, energy: Any, wanted: Any, runs: Any) -> None:
+    """Draw one day for the first block of members."""
+    draw_uses(uses, day, 0, shift_h, 0, K0, K1, energy, wanted, runs)
+
+
+@kernel
+def peaks_of(uses: Uses, shift_h: float, runs: Any, inputs: Any) -> None:
+    """Find the peaks of one day."""
+    peak_hours(uses, shift_h, runs, 0, inputs)
+
+
+def spec(
+    name: str, watts: float, minutes: float, *windows: tuple[float, float], **more: Any
+) -> UseSpec:
+    words = {"times": 1.0, "sd": 0.0, "need": 0, "is_ac": True, "steady": False, **more}
+    return UseSpec(
+        name=name,
+        watts=watts,
+        hours=minutes / 60.0,
+        times_a_day=words["times"],
+        times_a_day_weekend=words.get("weekend", words["times"]),
+        times_sd=words["sd"],
+        windows=windows,
+        need=words["need"],
+        is_ac=words["is_ac"],
+        steady=words["steady"],
+        running_w=words.get("running_w", watts),
+        surge_w=words.get("surge_w", 0.0),
+        away=words.get("away"),
+    )
+
+
+class Drawn:
+    """Days of a household: energy by appliance, day, hour and lane, and runs followed."""
+
+    def __init__(self, specs: list[UseSpec], days: int = DAYS, shift_h: float = 0.0) -> None:
+        self.uses = use_slots(specs)
+        shape = (len(specs), ENERGY_ROWS, LANES)
+        self.energy = np.zeros((days, *shape))
+        self.wanted = np.zeros((days, len(specs), LANES))
+        self.runs = np.full((days, 4, len(self.uses.slots), LANES), NEVER_H)
+        for day in range(days):
+            drawn_day(
+                self.uses,
+                day,
+                np.float64(shift_h),
+                self.energy[day],
+                self.wanted[day],
+                self.runs[day],
+            )
+
+
+COFFEE = spec("coffee", 1000.0, 9.0, (6.0, 9.0), times=1.0, sd=0.4)
+MICROWAVE = spec("microwave", 1050.0, 6.0, (7.0, 9.0), (12.0, 13.0), times=1.5, sd=1.0)
+LAPTOP = spec("laptop", 55.0, 60.0, (8.0, 18.0), times=5.0, weekend=2.0, sd=2.0, is_ac=False)
+
+
+def test_runs_a_day_have_the_mean_and_spread_asked_for() -> None:
+    """Means are exact; slots of one chance cannot meet every spread: 1.0 +- 0.4 becomes 0.71."""
+    specs = [COFFEE, MICROWAVE, LAPTOP]
+    runs = Drawn(specs).wanted / np.array([s.watts * s.hours for s in specs])[None, :, None]
+    day = np.arange(DAYS)[:, None] + np.arange(LANES)[None, :]
+    weekend = day % 7 >= 5
+    for a, one in enumerate(specs):
+        for mean, chosen in ((one.times_a_day, ~weekend), (one.times_a_day_weekend, weekend)):
+            found = runs[:, a][chosen]
+            error = found.std() / len(found) ** 0.5
+            assert found.mean() == pytest.approx(mean, abs=4.5 * error + 1e-9)
+        assert runs[:, a][~weekend].std() == pytest.approx(one.times_sd, abs=0.32)
+
+
+def test_another_appliance_leaves_every_draw_as_it_was() -> None:
+    few, more = Drawn([COFFEE, LAPTOP], 30), Drawn([MICROWAVE, COFFEE, LAPTOP], 30)
+    assert np.array_equal(few.energy, more.energy[:, 1:])
+    assert np.array_equal(few.wanted, more.wanted[:, 1:])
+
+
+def test_nothing_runs_in_the_hours_away_and_the_rest_is_as_it_was() -> None:
+    days = (1 << 0) | (1 << 3)  # Mondays and Thursdays
+    out = Away(7, days, 9.0, 12.5)
+    here = Drawn([LAPTOP, COFFEE], 60, 1.0)
+    gone = Drawn(
+        [
+            spec(
+                "laptop",
+                55.0,
+                60.0,
+                (8.0, 18.0),
+                times=5.0,
+                weekend=2.0,
+                sd=2.0,
+                is_ac=False,
+                away=out,
+            ),
+            COFFEE,
+        ],
+        60,
+        1.0,
+    )
+    number = (np.arange(60)[:, None] + np.arange(LANES)[None, :]) % 7
+    away = (number == 0) | (number == 3)
+    laptop = np.moveaxis(gone.energy[:, 0], 1, 2)
+    before = np.moveaxis(here.energy[:, 0], 1, 2)
+    assert np.array_equal(laptop[~away], before[~away])
+    assert np.all(laptop[away][:, 8:11] == 0.0)  # household clock 9 to 12 is 8 to 11 here
+    assert laptop[away][:, 11].sum() < 0.6 * before[away][:, 11].sum()
+    assert np.allclose(laptop[away][:, 12:], before[away][:, 12:])
+    assert np.allclose(gone.wanted[:, 0], gone.energy[:, 0].sum(axis=1))
+    assert np.array_equal(gone.energy[:, 1], here.energy[:, 1])
+
+
+def test_a_steady_load_rests_in_the_hours_away() -> None:
+    out = Away(2, 1, 10.0, 14.0)
+    lamp = spec("lamp", 100.0, 1440.0, (0.0, 24.0), steady=True, away=out)
+    drawn = Drawn([lamp], 2)
+    even = np.arange(LANES) % 2 == 0
+    assert drawn.wanted[0, 0, even] == pytest.approx(2000.0)
+    assert drawn.wanted[0, 0, ~even] == pytest.approx(2400.0)
+    assert np.all(drawn.energy[0, 0, 10:14, even] == 0.0)
+
+
+def test_two_runs_meet_as_often_as_geometry_says() -> None:
+    """Two uniform starts: P(overlap) = 1 - ((W - d1)^2 + (W - d2)^2) / (2 W^2).
+
+    W is what each start may vary when both windows have the same room for starts.
+    """
+    room, one_h, two_h = 2.0, 0.5, 0.75
+    first = spec("first", 1000.0, 60.0 * one_h, (7.0, 7.0 + room + one_h))
+    second = spec("second", 1000.0, 60.0 * two_h, (7.0, 7.0 + room + two_h))
+    drawn = Drawn([first, second], 400)
+    most = 0.0 * drawn.wanted[:, 0]
+    inputs = np.zeros((24, 2 * LEVELS * LANES))
+    for day in range(400):
+        peaks_of(drawn.uses, np.float64(0.0), drawn.runs[day], inputs)
+        most[day] = inputs.reshape(24, 2 * LEVELS, LANES)[:, 0].max(axis=0)
+    assert set(np.unique(most)) == {1000.0, 2000.0}
+    # A start at time t and the other's run of length d overlap if the other began in (t-d, t].
+    miss = ((room - one_h) ** 2 + (room - two_h) ** 2) / (2.0 * room**2)
+    found, count = float((most > 1500.0).mean()), most.size
+    assert found == pytest.approx(1.0 - miss, abs=4.0 * (miss * (1.0 - miss) / count) ** 0.5)
+
+
+KITCHEN = [
+    COFFEE,
+    MICROWAVE,
+    spec("kettle", 1200.0, 5.0, (6.0, 9.0), (15.0, 20.0), times=3.0, sd=1.2),
+    spec("fryer", 980.0, 18.0, (11.0, 13.0), (17.0, 19.0), sd=0.3, need=1, running_w=1400.0),
+    spec("heater", 900.0, 420.0, (20.0, 29.0), times=0.7, sd=0.4, surge_w=300.0),
+    spec("boiler", 1400.0, 46.0, (10.0, 15.0), need=NEEDS + 1, surge_w=100.0),
+    spec("clock", 40.0, 60.0, (0.0, 24.0), times=3.0),
+]
+
+
+def by_the_minute(specs: list[UseSpec], drawn: Drawn, day: int, lane: int) -> Floats:
+    """Highest draw of each hour over 3,600 looks, by level, (24, LEVELS) [W]: no cleverness."""
+    looks = (np.arange(24 * 3600) + 0.5) / 3600.0
+    watts = np.zeros((LEVELS, len(looks)))
+    for a, one in enumerate(specs):
+        on = np.zeros(len(looks), dtype=bool)
+        for s in np.flatnonzero(drawn.uses.owner[:, 0] == a):
+            for back, at in ((0, day), (24, day - 1)):
+                begin, end = drawn.runs[at, 0, s, lane] - back, drawn.runs[at, 1, s, lane] - back
+                on |= (looks >= begin) & (looks < end)
+        watts[min(one.need, 2) :] += on * (one.running_w if one.running_w > 300.0 else 0.0)
+    hours: Floats = watts.reshape(LEVELS, 24, 3600).max(axis=2).T
+    return hours
+
+
+def test_peaks_are_those_of_a_look_at_every_second() -> None:
+    drawn = Drawn(KITCHEN, 12)
+    inputs = np.zeros((24, 2 * LEVELS * LANES))
+    higher = 0
+    for day in range(1, 12):
+        drawn.runs[day, 2:] = drawn.runs[day - 1, :2] - 24.0
+        peaks_of(drawn.uses, np.float64(0.0), drawn.runs[day], inputs)
+        found = inputs.reshape(24, 2 * LEVELS, LANES)
+        for lane in range(0, LANES, 9):
+            brute = by_the_minute(KITCHEN, drawn, day, lane)
+            assert np.all(found[:, :LEVELS, lane] >= brute)
+            higher += int(np.count_nonzero(found[:, :LEVELS, lane] > brute))
+        assert np.all(found[:, LEVELS:] >= 0.0)
+    assert higher <= 3  # an overlap shorter than a second falls between the looks
+
+
+def test_a_start_draws_its_surge_on_top_of_what_runs() -> None:
+    alone = [spec("saw", 500.0, 30.0, (8.0, 9.0), surge_w=700.0)]
+    drawn = Drawn(alone, 1)
+    inputs = np.zeros((24, 2 * LEVELS * LANES))
+    peaks_of(drawn.uses, np.float64(0.0), drawn.runs[0], inputs)
+    found = inputs.reshape(24, 2 * LEVELS, LANES)[8]
+    assert found[0] == pytest.approx(500.0)
+    assert found[LEVELS] == pytest.approx(1200.0)
