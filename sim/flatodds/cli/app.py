@@ -11,6 +11,7 @@ from flatodds.cli import (
     decide_arrivals,
     decide_days,
     decide_sweep,
+    decide_upgrades,
     run,
     scenario_commands,
     weather,
@@ -33,6 +34,7 @@ app.command("new")(scenario_commands.new)
 app.command("check")(scenario_commands.check)
 app.command("run")(run.run)
 app.command("compare")(decide.compare)
+app.command("upgrades")(decide_upgrades.upgrades)
 app.command("sweep")(decide_sweep.sweep)
 app.command("arrivals")(decide_arrivals.arrivals)
 app.command("days-left")(decide_days.days_left)

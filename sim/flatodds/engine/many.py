@@ -39,7 +39,7 @@ WANTED = (
     "array_wh",
     "spilled_wh",
     "generator_hours",
-    "fuel_litres",
+    "fuel_l",
 )
 AMOUNTS = tuple(name for name in WANTED if name in r.SUMS)
 

@@ -76,14 +76,17 @@ def difference(first: Lived, second: Lived, flags: tuple[Bools, Bools]) -> Propo
     UsageError
         The two were not lived through the same model points and members.
     """
-    if [(c.name, c.weight) for c in first.cases] != [(c.name, c.weight) for c in second.cases]:
+    weighed = [[(c.name, c.weight) for c in one.cases if c.weight > 0.0] for one in (first, second)]
+    if weighed[0] != weighed[1]:
         raise UsageError(
             "Variants can only be paired if [uncertain] is zero in all of them or in none."
         )
     years = [r for r in (first.record_years, second.record_years) if r is not None]
-    return paired_difference(
-        *flags, years=min(years) if years else None, weights=weights_of(first).tolist()
+    one, two = (
+        part[weights_of(lived) > 0.0] for part, lived in zip(flags, (first, second), strict=True)
     )
+    weights = [weight for _, weight in weighed[0]]
+    return paired_difference(one, two, years=min(years) if years else None, weights=weights)
 
 
 def mean_difference(first: Lived, second: Lived, values: tuple[Floats, Floats]) -> Mean:
@@ -120,8 +123,8 @@ def dataset_of_variants(
     -------
     xarray.Dataset
         flat, below_reserve (variant, case, member, stay) and the amounts (variant, member,
-        stay), averaged over the cases. Where stays differ in number, missing ones are false
-        and not a number.
+        stay), averaged over the cases. Cases are those that all variants have. Where
+        stays differ in number, missing ones are false and not a number.
     """
     import xarray as xr
 
@@ -137,16 +140,24 @@ def dataset_of_variants(
         ]
         return np.stack(wide)
 
+    first = found[0]
+    shared = set.intersection(*({case.name for case in one.cases} for one in found))
+    cases = [case for case in first.cases if case.name in shared]
+
+    def picked(one: Lived, values: Bools) -> Bools:
+        order = [case.name for case in one.cases]
+        return values[[order.index(case.name) for case in cases]]
+
     flags = ("variant", "case", "member", "stay")
     variables: dict[str, Any] = {
         "flat": (
             flags,
-            stacked([one.flat for one in found], False),
+            stacked([picked(one, one.flat) for one in found], False),
             {"long_name": "must-have demand was refused in some hour of the stay"},
         ),
         "below_reserve": (
             flags,
-            stacked([one.reserve for one in found], False),
+            stacked([picked(one, one.reserve) for one in found], False),
             {"long_name": "charge fell below the household's reserve"},
         ),
     }
@@ -155,13 +166,12 @@ def dataset_of_variants(
         label["cell_methods"] = "case: mean"
         values = stacked([one.amounts[name] for one in found], np.nan)
         variables[name] = (("variant", "member", "stay"), values, label)
-    first = found[0]
     coords: dict[str, Any] = {
         "variant": list(names),
-        "case": [case.name for case in first.cases],
-        "case_weight": ("case", weights_of(first)),
-        "sun_factor": ("case", [case.sun_factor for case in first.cases]),
-        "use_factor": ("case", [case.use_factor for case in first.cases]),
+        "case": [case.name for case in cases],
+        "case_weight": ("case", [case.weight for case in cases]),
+        "sun_factor": ("case", [case.sun_factor for case in cases]),
+        "use_factor": ("case", [case.use_factor for case in cases]),
     }
     own = {"seed": str(first.seed), "members": first.members}
     return xr.Dataset(variables, coords, {**own, **attrs})

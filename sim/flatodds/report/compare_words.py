@@ -17,7 +17,7 @@ from flatodds.report.words import (
 )
 
 COLUMNS = 80
-NAME_COLUMNS = 28
+NAME_COLUMNS = 34
 BETTER_AT = "Better at choosing between rigs than at the exact level: all live the same weather."
 
 

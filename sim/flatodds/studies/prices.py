@@ -11,6 +11,12 @@ if TYPE_CHECKING:
     from flatodds.scenario.written_decide import WrittenPrices
 
 
+# Words whose change buys nothing, and those that unit prices cover.
+HABITS = ("household", "appliance", "uncertain", "stay", "title", "units")
+FREE = ("inverter.hours_on", "bank.arrival_charge_frac")
+PRICED = ("bank.amp_hours", "array.watts")
+
+
 @dataclass(frozen=True, slots=True)
 class Extra:
     """More than the scenario as written; None where no figure is known.
@@ -31,8 +37,10 @@ class Extra:
 def extra_of(base: Scenario, other: Scenario, variant: Variant, prices: WrittenPrices) -> Extra:
     """Price a variant: as the user says, else battery and panels by the user's unit prices.
 
-    Another chemistry has another price, so its cost is only known where the variant states it.
+    Another chemistry has another price, and so has any other part; what they cost and weigh
+    is only known where the variant states it. Habits cost nothing.
     """
+    known = all(_known(key) for key in variant.changes)
     kwh = (other.bank.capacity_wh - base.bank.capacity_wh) / 1000.0
     watts = sum(a.watts for a in other.arrays) - sum(a.watts for a in base.arrays)
     bank_cost, bank_kg = _times(max(kwh, 0.0), prices.bank_cost_per_kwh), None
@@ -40,14 +48,20 @@ def extra_of(base: Scenario, other: Scenario, variant: Variant, prices: WrittenP
         bank_kg = _times(kwh, prices.bank_kg_per_kwh)
     else:
         bank_cost = None
-    cost = _sum(bank_cost, _times(max(watts, 0.0), prices.panel_cost_per_w))
-    mass = _sum(bank_kg, _times(watts, prices.panel_kg_per_w))
-    area = _times(watts, prices.panel_m2_per_w)
+    cost = None if not known else _sum(bank_cost, _times(max(watts, 0.0), prices.panel_cost_per_w))
+    mass = None if not known else _sum(bank_kg, _times(watts, prices.panel_kg_per_w))
+    area = None if not known else _times(watts, prices.panel_m2_per_w)
     return Extra(
         cost if variant.cost is None else variant.cost,
         mass if variant.mass_kg is None else variant.mass_kg,
         area if variant.area_m2 is None else variant.area_m2,
     )
+
+
+def _known(key: str) -> bool:
+    """Whether a change of a word buys nothing, or only what has a unit price."""
+    words = ".".join(part for part in key.split(".") if not part.isdigit())
+    return words.split(".")[0] in HABITS or words in FREE or words in PRICED
 
 
 def _times(amount: float, unit: float | None) -> float | None:
