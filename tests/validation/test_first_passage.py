@@ -16,6 +16,8 @@ import pytest
 
 from flatodds import Scenario, parse_scenario
 from flatodds.studies.days_left import days_left
+from flatodds.studies.grid import Axis
+from flatodds.studies.sweep import sweep
 
 if TYPE_CHECKING:
     from tests.validation import square_sun as sq
@@ -86,6 +88,30 @@ def test_first_passage(stay_sun: float, stay_cloud: float, start: int) -> None:
         assert (told is None) == (exact is None) or abs(1 - wanted[-1] - level) < 0.02
         if told is not None and exact is not None:
             assert abs(told - exact) <= 2  # the chance falls by a point or two a night
+
+
+def test_equal_odds_over_a_grid_of_banks() -> None:
+    """Every bank of a sweep, lived in one pass, has the chance of its own walk."""
+    nights, sizes = 90, tuple(range(3, 13))
+    rig = sq.Rig(
+        amp_hours=sq.UNIT_AH,
+        arrival_charge_frac=1.0,
+        watts=sq.ARRAY_W,
+        nights=nights,
+        more=sq.SIX_HOURS,
+    )
+    found = sweep(
+        rig.scenario(),
+        [Axis("bank.amp_hours", tuple(sq.UNIT_AH * size for size in sizes))],
+        weather=sq.square_weather(sun_days(0.6, 0.4, nights)),
+        members=MEMBERS,
+    )
+    for size, chance in zip(sizes, found.odds, strict=True):
+        exact = short_by(size, size, 0.6, 0.4, nights)[-1]
+        assert chance == pytest.approx(exact, abs=sq.sampling(exact, MEMBERS))
+    # The matrix itself against values worked out apart: banks of 5 and 10 days, 90 days, full.
+    assert short_by(5, 5, 0.6, 0.4, 90)[-1] == pytest.approx(0.50272, abs=5e-6)
+    assert short_by(10, 10, 0.6, 0.4, 90)[-1] == pytest.approx(0.05309, abs=5e-6)
 
 
 TRAILER = """

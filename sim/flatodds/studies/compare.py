@@ -113,6 +113,7 @@ def compare(
     scenario: Scenario,
     variants: Sequence[Variant],
     *,
+    weather: xr.Dataset | None = None,
     members: int = MEMBERS,
     seed: int = 1,
     threads: int | None = None,
@@ -126,6 +127,8 @@ def compare(
         What the variants are held against.
     variants : sequence of Variant
         From `variants_in`, `typed_variant`, or made by hand.
+    weather : xarray.Dataset, optional
+        Hourly weather to use as it is, as for `simulate`.
     members, seed, threads
         As for `simulate`.
     progress : callable, optional
@@ -146,7 +149,12 @@ def compare(
     others = changed(scenario, variants)
     prices = prices_in(scenario)
     found = live_scenarios(
-        [scenario, *others], members=members, seed=seed, threads=threads, progress=progress
+        [scenario, *others],
+        members=members,
+        seed=seed,
+        weather=weather,
+        threads=threads,
+        progress=progress,
     )
     priced = [extra_of(scenario, o, v, prices) for o, v in zip(others, variants, strict=True)]
     return Comparison(

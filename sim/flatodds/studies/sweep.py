@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
     from flatodds.engine.many import Lived
     from flatodds.scenario import Scenario
+    from flatodds.weather.contract import WeatherTable
 
 MEMBERS = 1000
 WANTED_ODDS = 0.05
@@ -165,6 +166,7 @@ def sweep(
     *,
     wanted_odds: float = WANTED_ODDS,
     with_uncertainty: bool = False,
+    weather: xr.Dataset | None = None,
     members: int = MEMBERS,
     seed: int = 1,
     threads: int | None = None,
@@ -184,6 +186,8 @@ def sweep(
     with_uncertainty : bool
         Live every design at all points of what is not known about sun and use, instead of
         at the best guess only; some thirty times the work.
+    weather : xarray.Dataset, optional
+        Hourly weather to use as it is, as for `simulate`; then nothing is stored.
     members, seed, threads, progress
         As for `compare`.
     store_folder : Path, optional
@@ -199,9 +203,12 @@ def sweep(
     StudyIncomplete
         The store cannot be written.
     """
+    from flatodds.weather.contract import check_weather
+
     if not 0.0 < wanted_odds < 1.0:
         raise UsageError(Problem("odds", f"{wanted_odds:g} is outside 0 to 1 (0 to 100 %)."))
-    check_numbers(members, seed, threads, None)
+    table = None if weather is None else check_weather(weather)
+    check_numbers(members, seed, threads, None if table is None else table.members)
     variants = designs(axes)
     scenarios = changed(scenario, variants)
     prices = prices_in(scenario)
@@ -210,7 +217,8 @@ def sweep(
         not with_uncertainty,
         (members, seed, threads),
         progress,
-        store_folder,
+        None if table is not None else store_folder,
+        table,
     )
     extras = [extra_of(scenario, s, v, prices) for s, v in zip(scenarios, variants, strict=True)]
     return Sweep(scenario, tuple(axes), tuple(variants), tuple(extras), tuple(found), wanted_odds)
@@ -222,6 +230,7 @@ def _live(
     how: tuple[int, int, int | None],
     progress: Progress | None,
     store_folder: Path | None,
+    weather: WeatherTable | None,
 ) -> list[Lived]:
     """Live the designs, keeping finished blocks in the store until all are done."""
     from flatodds.engine import prepare
@@ -230,7 +239,7 @@ def _live(
 
     members, seed, threads = how
     prepare.begin()
-    passes = plan_passes(scenarios, centre_only=centre_only)
+    passes = plan_passes(scenarios, weather, centre_only=centre_only)
     store = None
     if store_folder is not None:
         store = FileStore(store_folder, study_hash(scenarios, passes, seed))

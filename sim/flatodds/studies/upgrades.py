@@ -29,6 +29,7 @@ STEEPER_DEG, STEEPEST_DEG = 15.0, 70.0  # winter tilt: latitude and this more, a
 GENERATOR = {"watts": 1000}
 DRIVE = {"amps": 30.0, "every_days": 3}
 LESS = 0.8
+PAD_W = 60.0
 LEAD = ("agm", "flooded", "gel")
 KEPT_OF_BANK = ("volts", "amp_hours", "arrival_charge_frac", "location")
 ALL_DAY_H, WAKING_H = 24.0, 15.0
@@ -150,7 +151,9 @@ def _candidates(scenario: Scenario) -> Iterator[Change]:
         )
     if scenario.home != "cabin" and "drive" not in scenario.document:
         yield Change("charging", "charger on drives, every third day", {"drive": DRIVE})
-    yield Change("battery", "heating pad under the battery", {"bank.pad_w": 60.0})
+    if scenario.bank.charge_cold_limit_c is not None and not scenario.bank.heating_pad_w:
+        pad = {"bank.heating_pad_w": PAD_W}
+        yield Change("pad", f"heating pad under the battery ({PAD_W:g} W)", pad)
 
 
 def _panels(scenario: Scenario) -> Iterator[Change]:

@@ -1,0 +1,122 @@
+"""Upgrades: which changes are offered, how they rank, and why some do nothing."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from flatodds import Scenario, UsageError, parse_scenario
+from flatodds.report.upgrades_words import upgrades_sentence, upgrades_text
+from flatodds.studies.upgrades import Upgrades, sensible, upgrades
+
+TEXT = """
+title = "Hills"
+bank.chemistry = "agm"
+bank.volts = 12
+bank.amp_hours = 200
+array.watts = 500
+inverter.watts = 1000
+inverter.hours_on = 24
+household.pattern = "light"
+
+[[stay]]
+place = "36.10, -79.95"
+first_day = "10 Dec"
+nights = 10
+
+[[variant]]
+name = "a huge roof"
+array.watts = 6000
+
+[prices]
+currency = "EUR"
+bank_cost_per_kwh = 150
+panel_cost_per_w = 1
+panel_kg_per_w = 0.06
+"""
+
+
+@pytest.fixture(scope="module")
+def base() -> Scenario:
+    return parse_scenario(TEXT, "x.toml")
+
+
+@pytest.fixture(scope="module")
+def found(base: Scenario) -> Upgrades:
+    return upgrades(base, members=128)
+
+
+def test_what_is_offered(base: Scenario) -> None:
+    names = {change.name for change in sensible(base)}
+    assert {
+        "one more panel (200 W)",
+        "flat panels tilted to 51 degrees",
+        "one more battery (100 Ah)",
+        "lithium instead of lead, same Ah",
+        "inverter off at night",
+        "a fifth less use of all that you switch on",
+        "small generator (1000 W)",
+        "charger on drives, every third day",
+    } == names
+    lithium = base.with_changes({"bank.chemistry": "lithium", "home": "cabin"})
+    names = {change.name for change in sensible(lithium)}
+    assert "heating pad under the battery (60 W)" in names
+    assert not any("lead" in name or "drives" in name for name in names)
+    daytime = base.with_changes({"inverter.hours_on": 15})
+    assert not any("night" in change.name for change in sensible(daytime))
+
+
+def test_less_use_is_a_fifth_less(base: Scenario) -> None:
+    less = next(c for c in sensible(base) if c.name.startswith("a fifth"))
+    after = {use.name: use for use in base.with_changes(less.changes).appliances}
+    assert set(after) == {use.name for use in base.appliances}
+    for use in base.appliances:
+        share = 0.8 if use.kind == "uses" and not use.medical else 1.0
+        assert after[use.name].times_a_day == pytest.approx(share * use.times_a_day)
+        assert after[use.name].watts == use.watts
+
+
+def test_ranking(found: Upgrades) -> None:
+    summary = json.loads(json.dumps(found.summary(), allow_nan=False))
+    rows = summary["upgrades"]
+    drops = [row["difference"]["estimate"] for row in rows]
+    assert drops == sorted(drops)
+    by_name = {row["name"]: row for row in rows}
+    panel = by_name["one more panel (200 W)"]
+    assert panel["extra_cost"] == 200.0
+    assert panel["extra_mass_kg"] == pytest.approx(12.0)
+    drop = -panel["difference"]["estimate"]
+    assert panel["drop_per_100_money"] == pytest.approx(drop / 2.0)
+    assert panel["drop_per_10_kg"] == pytest.approx(drop / 1.2)
+    assert by_name["small generator (1000 W)"]["extra_cost"] is None  # nobody said what it costs
+    assert by_name["inverter off at night"]["extra_cost"] == 0.0
+    assert by_name["a huge roof"]["seen"]
+    text = upgrades_text(summary, "Hills")
+    assert "Most is done by" in text
+    assert all(len(line) <= 80 for line in text.splitlines())
+
+
+def test_a_budget_leaves_out_what_costs_more(base: Scenario) -> None:
+    cheap = upgrades(base, members=64, budget=250.0)
+    names = {change.name for change in cheap.changes}
+    assert "a huge roof" not in names
+    assert "one more panel (200 W)" in names
+    assert "small generator (1000 W)" in names  # what it costs is not known
+    with pytest.raises(UsageError, match="budget"):
+        upgrades(base, budget=-1.0)
+
+
+def test_batteries_do_nothing_without_sun_to_fill_them(base: Scenario) -> None:
+    starved = base.with_changes({"array.watts": 60, "stay.0.arrival_charge_frac": 0.5})
+    summary = upgrades(starved, members=64).summary()
+    battery = next(r for r in summary["upgrades"] if r["name"].startswith("one more battery"))
+    assert not battery["seen"]
+    assert "less comes in than goes out" in battery["why_not"]
+
+
+def test_nothing_to_mend(base: Scenario) -> None:
+    rich = base.with_changes({"array.watts": 9000, "bank.amp_hours": 3000})
+    summary = upgrades(rich, members=64).summary()
+    assert upgrades_sentence(summary).startswith("Nothing to mend")
+    assert all(row["why_not"] == "nothing runs flat as it is" for row in summary["upgrades"])
