@@ -156,12 +156,13 @@ def test_tower_law(trailer: Scenario) -> None:
 
 
 def test_the_charge_as_read_is_spread(trailer: Scenario) -> None:
-    sure = days_left(trailer, 0.3, nights=6, charge_error_frac=0.0, members=256)
-    spread = days_left(trailer, 0.3, nights=6, charge_error_frac=0.15, members=256)
+    sure = days_left(trailer, 0.6, nights=6, charge_error_frac=0.0, members=256)
+    spread = days_left(trailer, 0.6, nights=6, charge_error_frac=0.15, members=256)
     assert len(spread.flat_by()[1]) == 5 * len(sure.flat_by()[1])
     assert spread.flat_by()[1].sum() == pytest.approx(1.0)
     flat, _ = spread.flat_by()
     assert np.array_equal(flat[0], sure.flat_by()[0][0])  # the first charge is the one read
-    by_charge = flat[[1, 2, 0, 3, 4]].any(axis=2).mean(axis=1)  # from the lowest to the highest
+    as_estimated = flat.reshape(5, -1, *flat.shape[1:])[:, 0]  # of the cases of each charge
+    by_charge = as_estimated[[1, 2, 0, 3, 4]].any(axis=2).mean(axis=1)  # lowest to highest
     assert (np.diff(by_charge) <= 0.0).all()
     assert by_charge[0] > by_charge[-1]
