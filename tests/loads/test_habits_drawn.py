@@ -85,8 +85,19 @@ MICROWAVE = spec("microwave", 1050.0, 6.0, (7.0, 9.0), (12.0, 13.0), times=1.5, 
 LAPTOP = spec("laptop", 55.0, 60.0, (8.0, 18.0), times=5.0, weekend=2.0, sd=2.0, is_ac=False)
 
 
-def test_runs_a_day_have_the_mean_and_spread_asked_for() -> None:
-    """Means are exact; slots of one chance cannot meet every spread: 1.0 +- 0.4 becomes 0.71."""
+TOO_WIDE = pytest.mark.xfail(
+    strict=True, reason="slots of one chance draw 0.71 for 1.0 +- 0.4; they would need unequal ones"
+)
+
+
+@pytest.mark.parametrize("one", [pytest.param(COFFEE, marks=TOO_WIDE), MICROWAVE, LAPTOP])
+def test_runs_a_day_have_the_spread_asked_for(one: UseSpec) -> None:
+    runs = Drawn([one]).wanted[:, 0] / (one.watts * one.hours)
+    weekend = (np.arange(DAYS)[:, None] + np.arange(LANES)[None, :]) % 7 >= 5
+    assert runs[~weekend].std() == pytest.approx(one.times_sd, abs=0.2)
+
+
+def test_runs_a_day_have_the_mean_asked_for() -> None:
     specs = [COFFEE, MICROWAVE, LAPTOP]
     runs = Drawn(specs).wanted / np.array([s.watts * s.hours for s in specs])[None, :, None]
     day = np.arange(DAYS)[:, None] + np.arange(LANES)[None, :]
@@ -96,7 +107,6 @@ def test_runs_a_day_have_the_mean_and_spread_asked_for() -> None:
             found = runs[:, a][chosen]
             error = found.std() / len(found) ** 0.5
             assert found.mean() == pytest.approx(mean, abs=4.5 * error + 1e-9)
-        assert runs[:, a][~weekend].std() == pytest.approx(one.times_sd, abs=0.32)
 
 
 def test_another_appliance_leaves_every_draw_as_it_was() -> None:
