@@ -5,9 +5,9 @@ from __future__ import annotations
 import gc
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -47,6 +47,9 @@ def run(
     open_page: Annotated[
         bool, typer.Option("--open", help="Show the report in a browser.")
     ] = False,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Also: what each appliance costs, and overloads.")
+    ] = False,
     units: Annotated[
         str | None, typer.Option(help="Units in what is printed: us or si.", show_default=False)
     ] = None,
@@ -75,16 +78,58 @@ def run(
     )
     if sys.stderr.isatty():
         sys.stderr.write(" " * 40 + "\r")
+    summary = outcomes.summary()
+    counted = _counted(wanted)
+    if explain:
+        summary |= _explained(scenario, counted, seed, threads)
     if as_json:
-        sys.stdout.write(summary_json(outcomes.summary()))
+        sys.stdout.write(summary_json(summary))
     else:
         say(_answer(outcomes, str(file), sentences))
+        if explain:
+            say(_explanation(summary, scenario, counted, sentences))
     sys.stdout.flush()  # the answer need not wait for its report
     page = _write(outcomes, look, scenario, file, out)
     if not as_json:
         say(f"Open {_shown(page)}")
     if open_page:
         _open(page)
+
+
+def _counted(wanted: int | Literal["auto"]) -> int:
+    """Members to live again for every appliance: no more than were asked for."""
+    from flatodds.studies.appliance_costs import MEMBERS
+
+    return MEMBERS if wanted == "auto" else min(wanted, MEMBERS)
+
+
+def _explained(scenario: Scenario, members: int, seed: int, threads: int | None) -> dict[str, Any]:
+    """Find what each appliance costs, and what is too much for the inverter at once."""
+    from dataclasses import asdict
+
+    from flatodds.studies.appliance_costs import appliance_costs, cost_rows
+    from flatodds.studies.overloads import worst_meetings
+
+    costs = appliance_costs(scenario, members=members, seed=seed, threads=threads)
+    return {
+        "appliance_costs": cost_rows(costs),
+        "overloads": [asdict(one) for one in worst_meetings(scenario, seed=seed)],
+    }
+
+
+def _explanation(
+    summary: Mapping[str, Any], scenario: Scenario, members: int, sentences: bool
+) -> str:
+    from flatodds.report.explain_words import explain_text
+    from flatodds.studies.appliance_costs import FIXED
+
+    return explain_text(
+        summary["appliance_costs"],
+        summary["overloads"],
+        members=members,
+        kept=[use.name for use in scenario.appliances if use.kind in FIXED],
+        plain=sentences,
+    )
 
 
 def members_word(text: str) -> int | Literal["auto"]:

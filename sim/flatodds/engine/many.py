@@ -35,6 +35,7 @@ WANTED = (
     "nights_flat",
     "energy_not_served_wh",
     "gone_without_wh",
+    "spare_served_wh",
     "demand_wh",
     "array_wh",
     "spilled_wh",

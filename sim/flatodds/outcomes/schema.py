@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from flatodds.outcomes.schema_explain import explain_schema
+
 Schema = dict[str, Any]
 
 FRAC: Schema = {"type": "number", "minimum": 0, "maximum": 1}
@@ -45,7 +47,7 @@ RANGE: Schema = {"$ref": "#/$defs/range"}
 
 def summary_schema() -> Schema:
     """Build the JSON Schema of ``summary.json``."""
-    return {
+    whole: Schema = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "flatodds summary",
         "description": "Odds that a battery bank runs flat. Quantities carry their unit in their "
@@ -72,6 +74,8 @@ def summary_schema() -> Schema:
             "range": levels("low high", FRAC),
         },
     }
+    whole["properties"] |= explain_schema()  # not required: only an explained run prints them
+    return whole
 
 
 def weather_schema() -> Schema:

@@ -1,0 +1,120 @@
+"""What each appliance costs and what overloads the inverter, as tables or sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from flatodds.report.words import plain_ascii, wrapped
+
+Row = Mapping[str, Any]
+MOST_MEETINGS = 8
+NAME = 30  # columns
+PAIR = 40
+STAY_ON = "Safety: alarms and medical devices stay on, whatever they cost."
+
+
+def explain_text(
+    costs: Sequence[Row],
+    meetings: Sequence[Row],
+    *,
+    members: int,
+    kept: Sequence[str] = (),
+    plain: bool = False,
+) -> str:
+    """Write both, lines of at most 80 characters.
+
+    Parameters
+    ----------
+    costs, meetings
+        Rows of `appliance_costs` and `worst_meetings`.
+    members : int
+        Stays that each change of odds was counted over.
+    kept : sequence of str
+        Appliances that cannot be dropped because they belong to the heat.
+    plain : bool
+        Sentences only, for screen readers.
+    """
+    paragraphs = [] if costs else ["No appliance can be dropped."]
+    if costs:
+        paragraphs = [
+            f"Odds: how many more (+) or fewer (-) of 100 stays run flat if only that appliance "
+            f"is dropped, and the sampling interval. Counted over {members:,} stays of the "
+            "household as you wrote it, with the same draws with and without.",
+            STAY_ON,
+        ]
+    if kept:
+        names = plain_ascii(", ".join(kept))
+        paragraphs.append(f"Not listed, as it belongs to the heat: {names}.")
+    lines = ["", *_costs(costs, plain)]
+    lines += [
+        line
+        for text in paragraphs
+        for line in wrapped(text, indent="" if plain or not costs else "  ")
+    ]
+    return "\n".join([*lines, *_meetings(meetings[:MOST_MEETINGS], plain)])
+
+
+def _costs(costs: Sequence[Row], plain: bool) -> list[str]:
+    if plain:
+        return [line for row in costs for line in wrapped(_cost_sentence(row))]
+    if not costs:
+        return []
+    title = f"{'What each appliance costs':<{NAME + 2}}"
+    return [
+        f"{title}{'kWh a day':>10}{'of the battery':>16}{'odds without it':>17}",
+        *(_cost_line(row) for row in costs),
+    ]
+
+
+def _meetings(meetings: Sequence[Row], plain: bool) -> list[str]:
+    if not meetings:
+        return []
+    if plain:
+        lines = [line for row in meetings for line in wrapped(_meeting_sentence(row))]
+    else:
+        title = f"{'Too much for the inverter at once':<{PAIR + 2}}"
+        lines = [f"{title}{'watts':>8}{'days in 100':>24}"]
+        lines += [_meeting_line(row) for row in meetings]
+    text = "Alone or two at a time; three and more at once are left aside."
+    return ["", *lines, *wrapped(text, indent="" if plain else "  ")]
+
+
+def _signed(value: float, digits: int) -> str:
+    """Write a difference of chances in hundredths, with its sign unless it is nothing."""
+    rounded = round(value * 100.0, digits)
+    return f"{rounded:+.{digits}f}" if rounded else f"{0.0:.{digits}f}"
+
+
+def _cost_line(row: Row) -> str:
+    change = row["odds_change"]
+    ends = f"({_signed(change['low'], 0)} to {_signed(change['high'], 0)})"
+    return (
+        f"  {plain_ascii(row['name'], NAME):<{NAME}}{row['kwh_day']:>10.2f}"
+        f"{row['bank_frac'] * 100:>14.1f} %{_signed(change['estimate'], 1):>7} {ends}"
+    )
+
+
+def _cost_sentence(row: Row) -> str:
+    change = row["odds_change"]
+    low, high = (_signed(change[end], 0) for end in ("low", "high"))
+    return (
+        f"{plain_ascii(row['name'], NAME)} takes {row['kwh_day']:.2f} kWh a day, "
+        f"{row['bank_frac'] * 100:.1f} % of the battery; without it the odds of running flat "
+        f"change by {_signed(change['estimate'], 1)} of 100 ({low} to {high})."
+    )
+
+
+def _meeting_line(row: Row) -> str:
+    names = plain_ascii(" + ".join(row["names"]), PAIR)
+    when = " as it starts" if row["starting"] else ""
+    return f"  {names:<{PAIR}}{row['watts']:>8,.0f}{when:<14}{row['days_frac'] * 100:>10.1f}"
+
+
+def _meeting_sentence(row: Row) -> str:
+    names = plain_ascii(" and ".join(row["names"]), 2 * NAME)
+    when = "starting, " if row["starting"] else ""
+    return (
+        f"Too much for the inverter: {names}, {when}{row['watts']:,.0f} W, "
+        f"on {row['days_frac'] * 100:.1f} of 100 days."
+    )
