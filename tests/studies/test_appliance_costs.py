@@ -174,6 +174,13 @@ def test_words_fit_eighty_columns(costs: list[Cost], plain: bool) -> None:
         assert cost.name in text
 
 
+def test_a_plus_is_explained_where_there_is_one() -> None:
+    for estimate, told in ((0.02, True), (0.0, False), (-0.02, False)):
+        change = {"estimate": estimate, "low": -0.1, "high": 0.1}
+        row = {"name": "pump", "kwh_day": 0.1, "bank_frac": 0.1, "odds_change": change}
+        assert ("another hour" in explain_text([row], [], members=64)) is told
+
+
 def test_an_empty_household_says_so() -> None:
     empty = parse_scenario(BARE, "home.toml")
     assert appliance_costs(empty, members=MEMBERS) == []

@@ -12,6 +12,7 @@ MOST_MEETINGS = 8
 NAME = 30  # columns
 PAIR = 40
 STAY_ON = "Safety: alarms and medical devices stay on, whatever they cost."
+OTHER_HOUR = "A + is no slip: with less use a generator, say, may start at another hour."
 
 
 def explain_text(
@@ -43,6 +44,8 @@ def explain_text(
             "household as you wrote it, with the same draws with and without.",
             STAY_ON,
         ]
+    if any(row["odds_change"]["estimate"] > 0.0 for row in costs):
+        paragraphs.append(OTHER_HOUR)
     if kept:
         names = plain_ascii(", ".join(kept))
         paragraphs.append(f"Not listed, as it belongs to the heat: {names}.")
