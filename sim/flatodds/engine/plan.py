@@ -200,7 +200,7 @@ def make_plan(
             drawn_at = (stay.latitude, stay.longitude)
         day_stay.extend([n] * stay.nights)
         day_doy.extend(int(doy) for doy in calendar.days[:, DOY])
-        given = given_for(scenario, weather, n, starts)
+        given = given_for(scenario, weather, n, starts, shared, dtype)
         spread = sun_error(scenario, site.basis)
         stays.append(
             cast_floats(

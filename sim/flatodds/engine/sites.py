@@ -7,9 +7,10 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 
 from flatodds.engine.kept import kept
 from flatodds.engine.records import Given
@@ -164,9 +165,14 @@ def _wetted(tables: SyntheticTables, stay: Stay, k_mean: Floats | None) -> Synth
 
 
 def given_for(
-    scenario: Scenario, weather: WeatherTable | None, n: int, starts: Sequence[int]
+    scenario: Scenario,
+    weather: WeatherTable | None,
+    n: int,
+    starts: Sequence[int],
+    shared: Shared,
+    dtype: Any,
 ) -> Given:
-    """Where stay `n` lies in the given weather; an empty table when it is drawn."""
+    """Cut stay `n` out of the given weather, in the kernel's type; empty when it is drawn."""
     lanes = np.zeros(LANES, dtype=np.int64)
     if weather is None:
         return Given(np.zeros((0, 0, SKY + 1)), lanes, np.zeros(1, dtype=np.int64))
@@ -186,8 +192,14 @@ def given_for(
                 "Give weather that covers every day of every stay, from midnight of the first.",
             )
         )
-    hours = weather.values[:, skipped : skipped + 24 * stay.nights]
-    return Given(with_scores(hours, table_scores(hours)), lanes, np.zeros(1, dtype=np.int64))
+    values = shared.once(_cut, weather, skipped, 24 * stay.nights, dtype)
+    return Given(values, lanes, np.zeros(1, dtype=np.int64))
+
+
+def _cut(weather: WeatherTable, first: int, count: int, dtype: Any) -> npt.NDArray[Any]:
+    """Hours of a table with their scores of clearness, in one type."""
+    hours = weather.values[:, first : first + count]
+    return np.ascontiguousarray(with_scores(hours, table_scores(hours)), dtype=dtype)
 
 
 def _midnight_after(local: np.datetime64, first_doy: int) -> np.datetime64:
