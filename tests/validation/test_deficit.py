@@ -29,7 +29,10 @@ if TYPE_CHECKING:
 else:
     import square_sun as sq
 
-pytestmark = pytest.mark.validation
+pytestmark = [
+    pytest.mark.validation,
+    pytest.mark.filterwarnings("ignore:DatetimeIndex.dayofyear is deprecated"),  # inside pvlib
+]
 
 # file; tilt; unserved kWh with 5 kWh, with 10 kWh, and with 10 kWh and twice the panels
 SITES = {
