@@ -32,14 +32,8 @@ import math as _math
 import numpy as _np
 
 
-def _where(condition, one, other):
-    if isinstance(condition, _np.ndarray):
-        return _np.where(condition, one, other)
-    return one if condition else other
-
-
 def _wherever(condition, one, other):
-    """As _where, the two sides being functions, so that only what is needed is worked out."""
+    """A choice whose two sides are functions, so that only what is needed is worked out."""
     if isinstance(condition, _np.ndarray):
         return _np.where(condition, one(), other())
     return one() if condition else other()
@@ -77,10 +71,22 @@ def _own(value):
     return value.copy() if isinstance(value, _np.ndarray) else value
 
 
-def _both(*values):
-    found = values[0]
-    for value in values[1:]:
-        found = found & value
+def _both(*parts):
+    """As `and` for arrays; the parts are functions, worked out only as far as needed."""
+    found = True
+    for part in parts:
+        if not isinstance(found, _np.ndarray) and not found:
+            break
+        found = found & part()
+    return found
+
+
+def _either(*parts):
+    found = False
+    for part in parts:
+        if not isinstance(found, _np.ndarray) and found:
+            break
+        found = found | part()
     return found
 
 
@@ -174,13 +180,13 @@ class Lanes(ast.NodeTransformer):
 
     def visit_IfExp(self, node: ast.IfExp) -> ast.AST:
         node = self.generic_visit(node)  # type: ignore[assignment]
-        return call("_where", node.test, node.body, node.orelse)
+        sides = [ast.Lambda(NOTHING, side) for side in (node.body, node.orelse)]
+        return call("_wherever", node.test, *sides)
 
     def visit_BoolOp(self, node: ast.BoolOp) -> ast.AST:
         node = self.generic_visit(node)  # type: ignore[assignment]
-        if isinstance(node.op, ast.And):
-            return call("_both", *node.values)
-        return node
+        parts = [ast.Lambda(NOTHING, value) for value in node.values]
+        return call("_both" if isinstance(node.op, ast.And) else "_either", *parts)
 
     def visit_Call(self, node: ast.Call) -> ast.AST:
         node = self.generic_visit(node)  # type: ignore[assignment]
@@ -195,6 +201,7 @@ class Lanes(ast.NodeTransformer):
         return node
 
 
+NOTHING = ast.arguments(posonlyargs=[], args=[], kwonlyargs=[], kw_defaults=[], defaults=[])
 RENAMED = {"min": "_least", "max": "_most", "type": "_kind", "float": "_real", "int": "_whole"}
 
 
