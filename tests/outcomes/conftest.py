@@ -48,6 +48,7 @@ def made_scenario(title: str, stays: int, nights: int, **changes: Any) -> Any:
         sha256="a" * 64,
         home="trailer",
         units=None,
+        printed_units="si",
         bank=SimpleNamespace(chemistry="lithium", volts=12, amp_hours=400.0, capacity_wh=5240.0),
         arrays=(SimpleNamespace(watts=800.0, tilt_deg=0.0),),
         household=SimpleNamespace(reserve_frac=0.15, heat="gas furnace", comfort_high_c=29.0),

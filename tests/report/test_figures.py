@@ -122,13 +122,14 @@ def test_dawn_is_the_share_of_members_day_by_day(three_stays: Outcomes) -> None:
         axes = axes_for_test()
         figures_charge.draw_dawns(axes, dawns)
         figures_charge.draw_levels(axes, figures_charge.Lines(0.15, 0.05, cold=True))
-    usual, worst, reserve, cutoff = axes.lines
+    low, usual, worst, reserve, cutoff = axes.lines
+    assert low.get_ydata() == pytest.approx(100 * dawns.low)
     assert usual.get_ydata() == pytest.approx(100 * dawns.middle)
     assert worst.get_ydata() == pytest.approx(100 * dawns.worst)
     assert reserve.get_ydata()[0] == pytest.approx(15.0)
     assert cutoff.get_label() == "cut-off 5 %, higher in cold"
     styles = {line.get_linestyle() for line in axes.lines}
-    assert len(styles) == 3  # dotted and dashed ones are told apart without colour
+    assert len(styles) == 4  # dotted and dashed ones are told apart without colour
 
 
 def test_energy_by_month_agrees_with_the_summary(three_stays: Outcomes) -> None:
@@ -143,13 +144,49 @@ def test_energy_by_month_agrees_with_the_summary(three_stays: Outcomes) -> None:
         assert mine.array_ends[0] < mine.array < mine.array_ends[1]
     with drawing():
         axes = axes_for_test()
-        figures_energy.draw_went(axes, months)
+        figures_energy.draw_went(axes, months, [4])
     widths = [[bar.get_width() for bar in group] for group in axes.containers]
     assert widths == [
         pytest.approx([m.served for m in months]),
         pytest.approx([m.bank_loss for m in months]),
         pytest.approx([m.spilled for m in months]),
     ]
+
+
+def test_spilled_sun_is_told_by_cause(one_stay: Outcomes) -> None:
+    found = one_stay.dataset
+    spilled = found["spilled_wh"]
+    full, clip = 0.7 * spilled, 0.3 * spilled
+    months = figures_energy.months_of(
+        found.assign(spilled_full_wh=full, spilled_clip_wh=clip, cold_locked_wh=0.0 * spilled), 0
+    )
+    for month in months:
+        assert month.causes == pytest.approx(
+            (0.7 * month.spilled, 0.0, 0.3 * month.spilled, 0.0, 0.0)
+        )
+    shown = figures_energy.went_figure("w", months)
+    assert "(mostly because the battery was full)" in shown.finding
+    assert "controller" in shown.svg
+    assert "too cold" not in shown.svg
+    assert [f"{month.causes[2]:.2f}" for month in months] == [row[5] for row in shown.rows]
+    bare = figures_energy.went_figure("w", figures_energy.months_of(found, 0))
+    assert "nobody asked for it" in bare.finding
+
+
+def test_what_an_appliance_lacks_is_drawn_apart(one_stay: Outcomes) -> None:
+    bars = [
+        figures_energy.UseBar("cooler", 28.0, "above-charge", 0.25),
+        figures_energy.UseBar("fridge", 1.0, "must", 0.999),
+    ]
+    with drawing():
+        axes = axes_for_test()
+        figures_energy.draw_uses(axes, bars)
+    widths = [group[0].get_width() for group in axes.containers]
+    assert widths == pytest.approx([7.0, 21.0, 0.999])
+    shown = figures_energy.uses_figure("u", bars, one_stay.facts)
+    assert shown is not None
+    assert shown.finding.startswith("The hungriest is cooler: 7.0 kWh (547 Ah) a day, 88 % of")
+    assert shown.finding.endswith("It asks for 28 kWh (2,188 Ah).")
 
 
 def test_sun_bars_stand_on_each_other(one_stay: Outcomes) -> None:
@@ -180,9 +217,9 @@ def test_appliances_come_hungriest_first_with_idle_among_them(one_stay: Outcomes
     with drawing():
         axes = axes_for_test()
         figures_energy.draw_uses(axes, bars)
-    widths = [group[0].get_width() for group in axes.containers]
-    assert widths == pytest.approx([bar.kwh_day for bar in bars])
-    looks = {(group[0].get_facecolor(), group[0].get_hatch()) for group in axes.containers}
+    drawn = [group[0] for group in axes.containers if group[0].get_linestyle() != ":"]
+    assert [bar.get_width() for bar in drawn] == pytest.approx([bar.had_day for bar in bars])
+    looks = {(bar.get_facecolor(), bar.get_hatch()) for bar in drawn}
     assert len(looks) == 3
 
 

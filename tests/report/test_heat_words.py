@@ -11,7 +11,7 @@ import xarray as xr
 from flatodds.report.figures_heat import heat_figure, heat_of
 from flatodds.report.heat_words import heat_sentences
 
-FACTS: Any = SimpleNamespace(comfort_high_c=29.0)
+FACTS: Any = SimpleNamespace(comfort_high_c=29.0, units="si")
 
 
 def amount(mean: float) -> dict[str, float]:

@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 
 from flatodds.engine.results import Case, Results
 from flatodds.outcomes import Outcomes
-from flatodds.report.screen import screen_text
+from flatodds.report.fitting import CHART, GAP, SPARE, Line, fitted, ranked
+from flatodds.report.screen import next_question, screen_text
+from flatodds.report.words import short_of_100
 
 Fabricate = Callable[..., Results]
 
@@ -29,7 +31,8 @@ def shown(outcomes: Outcomes, **options: Any) -> str:
 
 
 def numbers(line: str) -> list[str]:
-    return re.findall(r"[<>]?\d[\d,]*(?:\.\d+)?", line)
+    found = re.findall(r"[<>]?\d[\d,]*(?:\.\d+)?", line)
+    return [token.rstrip(",") for token in found]
 
 
 def two_figures(amount: float) -> str:
@@ -48,6 +51,7 @@ def test_every_number_on_the_screen_is_in_the_summary(one_stay: Outcomes) -> Non
     bars = {name: str(round(part["estimate"] * 100)) for name, part in cases.items() if part}
     a_day = {key: stay[key]["mean"] / 60 for key in ("array_kwh", "demand_kwh", "spilled_kwh")}
     dawn = f"{one_stay.dawn_charge()[0]['p50'] * 100:.0f}"
+    months = [numbers(short_of_100(m["odds_flat"]["estimate"])) for m in stay["months"]]
     expected = [
         ["60", "1", "33.66", "114.23"],
         ["5.2", "400", "12", "800"],
@@ -65,14 +69,14 @@ def test_every_number_on_the_screen_is_in_the_summary(one_stay: Outcomes) -> Non
         ["12", bars["sun_low"]],
         ["15", bars["use_high"]],
         [bars["both_bad"]],
+        ["100", *(token for found in months for token in found)],
         [],
         ["1", "10"],
         [*with_ah(a_day["array_kwh"]), *with_ah(week["array_kwh_day"])],
         [*with_ah(a_day["demand_kwh"]), *with_ah(week["demand_kwh_day"])],
         [two_figures(a_day["spilled_kwh"])],
         [dawn, "15", f"{stay['odds_reserve']['estimate'] * 100 + 1e-9:.0f}", "100"],
-        [],
-        ["12"],  # the weather's own sentence
+        ["12"],  # the weather's own sentence; the gap above it gave way to 24 lines
         [],
         [str(len(facts.assumed))],
         [f"{summary['members']:,}", str(summary["seed"])],
@@ -245,3 +249,56 @@ def test_a_long_folder_and_command_take_a_line_each(one_stay: Outcomes) -> None:
         f"Written: {'a' * 40}-result/",
         "Next: flatodds sweep my.toml --array-watts 400:800:200",
     ]
+
+
+def test_nearly_certain_is_said_in_good_english(fabricate: Fabricate) -> None:
+    flat = np.ones((1, 4000, 2))
+    flat[0, :2] = 0.0
+    text = " ".join(shown(Outcomes.from_results(fabricate(flat, members=4000))).split())
+    assert "The battery runs flat in more than 99 of 100 such stays." in text
+    assert "Were sun and use known exactly, 99 of 100 or more." in text
+    flat = 1.0 - flat
+    flat[0, 1] = 0.0
+    text = " ".join(shown(Outcomes.from_results(fabricate(flat, members=4000))).split())
+    assert "The battery runs flat in fewer than 1 of 1,000 such stays." in text
+    assert "about fewer" not in text
+
+
+def test_guesses_that_agree_take_a_sentence_for_a_chart(
+    fabricate: Fabricate, doubt: tuple[Case, ...]
+) -> None:
+    text = shown(Outcomes.from_results(fabricate(np.zeros((9, 40, 2)), cases=doubt)))
+    assert "Each guess gives none of 100: as you wrote it, sun 12 % weaker" in text
+    assert "#" not in text
+
+
+def test_no_screen_holds_an_escape_code(one_stay: Outcomes, three_stays: Outcomes) -> None:
+    for outcomes in (one_stay, three_stays):
+        assert "\x1b" not in shown(outcomes)
+
+
+def test_what_gives_way_goes_in_its_order() -> None:
+    lines = [Line("answer"), *ranked(["axis", "bar"], CHART), Line("spare", SPARE), Line("", GAP)]
+    assert fitted(lines, 5) == ["answer", "axis", "bar", "spare", ""]
+    assert fitted(lines, 4) == ["answer", "axis", "bar", "spare"]
+    assert fitted(lines, 3) == ["answer", "axis", "bar"]
+    assert fitted(lines, 2) == ["answer"], "never half a chart"
+    assert fitted([Line("answer")] * 3, 2) == ["answer"] * 3
+
+
+@pytest.mark.parametrize(
+    ("estimate", "low", "high", "command"),
+    [
+        (0.3, 0.1, 0.45, "upgrades"),
+        (0.3, 0.01, 0.9, "weather get"),
+        (0.01, 0.001, 0.03, "arrivals"),
+    ],
+)
+def test_the_next_question_follows_the_answer(
+    one_stay: Outcomes, estimate: float, low: float, high: float, command: str
+) -> None:
+    summary = one_stay.summary()
+    stay = summary["stays"][0]
+    stay["odds_flat"]["estimate"] = estimate
+    stay["odds_flat_range"] = {"low": low, "high": high}
+    assert next_question(summary, "my.toml") == f"flatodds {command} my.toml"

@@ -85,13 +85,14 @@ def run(
     if as_json:
         sys.stdout.write(summary_json(summary))
     else:
-        say(_answer(outcomes, str(file), sentences))
+        last = _last_lines(summary, _shown(result_folder(scenario.title, out)), str(file))
+        say(_answer(outcomes, str(file), sentences, len(last)))
         if explain:
             say(_explanation(summary, scenario, counted, sentences))
     sys.stdout.flush()  # the answer need not wait for its report
     page = _write(outcomes, look, scenario, file, out)
     if not as_json:
-        say(f"Open {_shown(page)}")
+        say("\n".join(last))
     if open_page:
         _open(page)
 
@@ -143,13 +144,25 @@ def members_word(text: str) -> int | Literal["auto"]:
     return int(text)
 
 
-def _answer(outcomes: Outcomes, file: str, sentences: bool) -> str:
+def _answer(outcomes: Outcomes, file: str, sentences: bool, lines_below: int) -> str:
     from flatodds.report.screen import screen_text
 
-    summary, dawn = outcomes.summary(), outcomes.dawn_charge()
-    return screen_text(summary, outcomes.facts, dawn, scenario_file=file, plain=sentences).rstrip(
-        "\n"
-    )
+    return screen_text(
+        outcomes.summary(),
+        outcomes.facts,
+        outcomes.dawn_charge(),
+        scenario_file=file,
+        plain=sentences,
+        lines_below=lines_below,
+    ).rstrip("\n")
+
+
+def _last_lines(summary: Mapping[str, Any], folder: str, file: str) -> list[str]:
+    """Lines printed when the report is there: where it is, and what to ask next."""
+    from flatodds.report.screen import last_lines, next_question
+    from flatodds.report.writer import REPORT_FILE
+
+    return last_lines(folder, [REPORT_FILE], next_question(summary, file))
 
 
 def _write(

@@ -180,7 +180,7 @@ def facts_of(results: Results) -> Facts:
         title=scenario.title,
         sha256=scenario.sha256,
         home=scenario.home,
-        units=scenario.units,
+        units=scenario.printed_units,
         chemistry=scenario.bank.chemistry,
         bank_v=float(scenario.bank.volts),
         bank_ah=float(scenario.bank.amp_hours),

@@ -6,6 +6,19 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from flatodds.outcomes import Facts
+from flatodds.outcomes.days import MONTHS
+from flatodds.report.fitting import (
+    CHART,
+    DAYS,
+    ECONOMISED,
+    GAP,
+    GAP_ABOVE,
+    SPARE,
+    WHISPER,
+    Line,
+    ranked,
+)
+from flatodds.report.fitting import MONTHS as MONTHS_RANK
 from flatodds.report.generator_words import charging_sentences
 from flatodds.report.heat_words import heat_sentences
 from flatodds.report.words import (
@@ -30,6 +43,13 @@ REST_V_PER_12 = 12.8  # by which people turn Wh of a 12 V bank to Ah: common pra
 BAR_WIDTH = 40
 AXIS = "0        25        50        75       100"
 CHART_CASES = ("as_estimated", "economised", "sun_low", "use_high", "both_bad")
+# Ends of bars that make a chart say nothing, and the words for all of them.
+ALIKE = (
+    ({"none"}, "none of 100"),
+    ({"none", "<1"}, "fewer than 1 of 100"),
+    ({"all"}, "all of 100"),
+    ({"all", ">99"}, "more than 99 of 100"),
+)
 OWN_WORDS = {"both_bad": "both", "economised": "you save when charge is low"}
 
 Part = Mapping[str, Any]
@@ -59,28 +79,36 @@ def answer_lines(
 
 def stay_detail(
     summary: Part, facts: Facts, dawn: Sequence[Mapping[str, float]], at: int
-) -> list[str]:
-    """Answer, chart and days of one stay."""
+) -> list[Line]:
+    """Answer, chart, months and days of one stay."""
     stay = summary["stays"][at]
-    where = f"at {plain_ascii(stay['name'], 30)}" if len(summary["stays"]) > 1 else ""
+    several = len(summary["stays"]) > 1
+    where = f"at {plain_ascii(stay['name'], 30)}" if several else ""
     happens = when_sentence(stay)
+    told = (*charging_sentences(summary, facts, stay), *heat_sentences(facts, stay))
     return [
-        *answer_lines(summary, facts, stay, where),
-        *([f"  {happens}"] if happens else []),
-        *(
-            line
-            for text in (
-                *charging_sentences(summary, facts, stay),
-                *heat_sentences(facts, stay),
-            )
-            for line in wrapped(text, indent="  ")
-        ),
-        "",
+        *ranked(answer_lines(summary, facts, stay, where)),
+        *ranked([f"  {happens}"] if happens else []),
+        *ranked(line for text in told for line in wrapped(text, indent="  ")),
+        Line("", GAP_ABOVE),
         *chart(stay, facts),
-        "",
+        *ranked([] if several else month_lines(stay), MONTHS_RANK),
+        Line("", GAP),
         *day_rows(stay, facts),
-        dawn_sentence(stay, facts, dawn[at]),
+        Line(dawn_sentence(stay, facts, dawn[at]), WHISPER),
     ]
+
+
+def month_lines(stay: Part) -> list[str]:
+    """Say the chance of every month of a stay; nothing where there is but one, or none runs flat.
+
+    Months are of the same stay, so their chances do not add up to its own.
+    """
+    chances = [(month["month"], month["odds_flat"]["estimate"]) for month in stay["months"]]
+    if len(chances) < 2 or not any(chance for _, chance in chances):
+        return []
+    parts = [f"{MONTHS[month - 1][0]} {short_of_100(chance)}" for month, chance in chances]
+    return wrapped(f"in each month, of 100: {', '.join(parts)}", indent="  ")
 
 
 def when_sentence(stay: Part) -> str:
@@ -107,12 +135,20 @@ def shown_cases(stay: Part, facts: Facts) -> list[tuple[str, float]]:
     return rows
 
 
-def chart(stay: Part, facts: Facts) -> list[str]:
-    """Draw the chance under each guess as a bar."""
-    lines = [f"  {'stays of 100 that run flat':<28}{AXIS}"]
-    for words, chance in shown_cases(stay, facts):
+def chart(stay: Part, facts: Facts) -> list[Line]:
+    """Draw the chance under each guess as a bar; say it in a sentence where all are alike."""
+    shown = shown_cases(stay, facts)
+    ends = {short_of_100(chance) for _, chance in shown}
+    alike = next((words for few, words in ALIKE if ends <= few), None)
+    if len(shown) > 1 and alike:
+        guesses = ", ".join(words for words, _ in shown if words != OWN_WORDS["economised"])
+        return ranked(wrapped(f"Each guess gives {alike}: {guesses}.", indent="  "), CHART)
+    lines = [Line(f"  {'stays of 100 that run flat':<28}{AXIS}", CHART)]
+    for words, chance in shown:
         bar = "#" * rounded(chance * BAR_WIDTH, "nearest")
-        lines.append(f"  {words:<27}|{bar:<{BAR_WIDTH}}{short_of_100(chance):>5}")
+        rank = ECONOMISED if words == OWN_WORDS["economised"] else CHART
+        row = f"  {words:<27}|{bar:<{BAR_WIDTH}}{short_of_100(chance):>5}"
+        lines.append(Line(row, rank))
     return lines
 
 
@@ -122,7 +158,7 @@ def energy(kwh: float, facts: Facts) -> str:
     return f"{number(kwh)} kWh ({kwh * 1000.0 / rest_v:,.0f} Ah)"
 
 
-def day_rows(stay: Part, facts: Facts) -> list[str]:
+def day_rows(stay: Part, facts: Facts) -> list[Line]:
     """Set the average day beside the gloomiest week of one stay in ten."""
     nights, week = stay["nights"], stay["worst_week"]["one_in_ten"]
     sun = energy(stay["array_kwh"]["mean"] / nights, facts)
@@ -131,10 +167,10 @@ def day_rows(stay: Part, facts: Facts) -> list[str]:
     gloomy = "worst week" if days == 7 else f"worst {days} days"
     spare = number(stay["spilled_kwh"]["mean"] / nights)
     return [
-        f"  {'Each day':<22}{'average':<22}{gloomy} in 1 stay of 10",
-        f"  {'sun taken in':<22}{sun:<22}{energy(week['array_kwh_day'], facts)}",
-        f"  {'needed':<22}{need:<22}{energy(week['demand_kwh_day'], facts)}",
-        f"  {'spare sun not used':<22}{spare} kWh",
+        Line(f"  {'Each day':<22}{'average':<22}{gloomy} in 1 stay of 10", DAYS),
+        Line(f"  {'sun taken in':<22}{sun:<22}{energy(week['array_kwh_day'], facts)}", DAYS),
+        Line(f"  {'needed':<22}{need:<22}{energy(week['demand_kwh_day'], facts)}", DAYS),
+        Line(f"  {'spare sun not used':<22}{spare} kWh", SPARE),
     ]
 
 

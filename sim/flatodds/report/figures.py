@@ -27,6 +27,7 @@ Rows = tuple[tuple[str, ...], ...]
 WIDTH = 400.0  # units of the drawing; own choice, legible at 360 px and at 540 px
 POINTS_PER_INCH = 72.0
 TEXT, SMALL = 13.0, 12.5
+FEWEST_MONTHS = 2  # room for as many in a drawing
 
 # Own choice. Relative luminance by WCAG 2.2: lines and text have a contrast of at least 4.5 to
 # white; amber is only ever a fill with a dark outline. Tested in tests/report/test_figures.py.
@@ -176,6 +177,12 @@ def _shorter(match: re.Match[str]) -> str:
 def _font_size(match: re.Match[str]) -> str:
     weight = f"; font-weight: {match.group(1)}" if match.group(1) else ""
     return f"font-size: {match.group(2)}px{weight}"
+
+
+def month_ends(months: int) -> tuple[float, float]:
+    """Give the ends of an axis of months; few stand in the middle, with room beside."""
+    spare = max(FEWEST_MONTHS - months, 0) / 2.0
+    return -0.6 - spare, months - 0.4 + spare
 
 
 def whole_percent(share: float) -> int:

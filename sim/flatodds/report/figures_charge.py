@@ -92,8 +92,8 @@ def dawn_figure(name: str, dawns: Dawns, lines: Lines) -> Shown:
         f"{percent_text(dawns.low[at])} or less."
     )
     with drawing():
-        figure = new_figure(372.0)
-        axes = add_axes(figure, 44.0, 30.0, 12.0, 130.0)
+        figure = new_figure(392.0)
+        axes = add_axes(figure, 44.0, 30.0, 12.0, 150.0)
         draw_dawns(axes, dawns)
         draw_levels(axes, lines)
         legend_on_top(figure, axes, columns=1)
@@ -121,6 +121,14 @@ def draw_dawns(axes: Axes, dawns: Dawns) -> None:
         facecolor=PALE_BLUE,
         edgecolor="none",
         label="8 stays of 10 lie in this band",
+    )
+    axes.plot(
+        *(day, 100 * dawns.low),
+        color=BLUE,
+        linewidth=1.4,
+        linestyle="-.",
+        marker=dot,
+        label="1 stay of 10 has less",
     )
     axes.plot(day, 100 * dawns.middle, color=BLUE, linewidth=2.5, marker=dot, label="usual")
     axes.plot(

@@ -23,6 +23,7 @@ from flatodds.report.figures import (
     add_axes,
     drawing,
     legend_on_top,
+    month_ends,
     new_figure,
     percent_text,
     svg_of,
@@ -36,15 +37,27 @@ if TYPE_CHECKING:
 
 OTHERS = ("generator_wh", "drive_wh", "hookup_wh")
 WHISKERS: Mapping[str, float] = {"low": 0.10, "high": 0.90}
+# why sun was spilled: key, words of the key, words in a sentence, hatch
+CAUSES: tuple[tuple[str, str, str, str], ...] = (
+    ("spilled_full_wh", "spare: battery full", "the battery was full", "////"),
+    ("spilled_rate_wh", "spare: battery slow to fill", "the battery takes no more current", ".."),
+    ("spilled_clip_wh", "spare: controller's limit", "the controller is at its limit", "++"),
+    ("cold_locked_wh", "spare: battery too cold", "the battery is too cold to charge", "oo"),
+    ("", "spare sun", "nobody asked for it", "////"),  # what no other cause explains
+)
+ALMOST, HALF = 0.98, 0.5  # shares that words name. Own choice
+UNEXPLAINED = 1e-3  # share of spilled sun that is rounding, not a cause. Own choice
+LEAST_CAUSE = 0.005  # share of all energy from which a cause is drawn. Own choice
 # need class -> words, fill, edge, hatch
 CLASSES: Mapping[str, tuple[str, str, str, str]] = {
     "must": ("must have", GREY, INK, ""),
     "can-wait": ("can wait", "#ffffff", INK, "////"),
     "spare-sun": ("spare sun only", AMBER, BROWN, ".."),
+    "above-charge": ("while the battery is well charged", "#ffffff", INK, "\\\\\\\\"),
     "idle": ("inverter switched on, idle", "#ffffff", INK, "xxxx"),
     "mixed": ("several kinds", "#ffffff", GREY, ""),
 }
-FEWEST_MONTHS = 2  # room for as many in the drawing, so that one bar is not a wall
+WELL_SERVED = 0.97  # share from which an appliance gets what it asks for. Own choice
 NAME_LENGTH = 23  # characters of an appliance's name beside its bar
 MOST_BARS = 14  # the rest is added up in one bar
 
@@ -53,7 +66,8 @@ MOST_BARS = 14  # the rest is added up in one bar
 class MonthEnergy:
     """Energy of one month of a stay, means over all guesses and years [kWh a day].
 
-    `array_ends`, `demand_ends` leave a tenth of the simulated months outside at each end.
+    `array_ends`, `demand_ends` leave a tenth of the simulated months outside at each end;
+    `causes` split what was spilled as `CAUSES` says.
     """
 
     month: int
@@ -61,6 +75,7 @@ class MonthEnergy:
     array: float
     other: float
     spilled: float
+    causes: tuple[float, ...]
     demand: float
     served: float
     bank_loss: float
@@ -72,6 +87,8 @@ class MonthEnergy:
 def months_of(dataset: xr.Dataset, stay: int) -> list[MonthEnergy]:
     """Collect the energy of every month of a stay."""
     weights = dataset["case_weight"].to_numpy()
+    told = "spilled_full_wh" in dataset  # results saved before causes were kept do not tell
+    known = [key for key, *_ in CAUSES if key]
     found = []
     for at in np.flatnonzero(dataset["period_stay"].to_numpy() == stay):
         nights = int(dataset["period_nights"][at])
@@ -80,6 +97,8 @@ def months_of(dataset: xr.Dataset, stay: int) -> list[MonthEnergy]:
             return dataset[key].to_numpy()[:, :, at] / (1000.0 * nights)
 
         def mean(key: str, a_day: Any = a_day) -> float:
+            if key not in dataset:
+                return 0.0
             return mixture_mean(a_day(key), weights)
 
         def ends(key: str, a_day: Any = a_day) -> tuple[float, float]:
@@ -91,8 +110,9 @@ def months_of(dataset: xr.Dataset, stay: int) -> list[MonthEnergy]:
                 month=int(dataset["period_month"][at]),
                 nights=nights,
                 array=mean("array_wh"),
-                other=sum(mean(key) for key in OTHERS if key in dataset),
+                other=sum(mean(key) for key in OTHERS),
                 spilled=mean("spilled_wh"),
+                causes=_causes([mean(key) * told for key in known], mean("spilled_wh")),
                 demand=mean("demand_wh"),
                 served=mean("served_wh"),
                 bank_loss=mean("bank_loss_wh"),
@@ -102,6 +122,12 @@ def months_of(dataset: xr.Dataset, stay: int) -> list[MonthEnergy]:
             )
         )
     return found
+
+
+def _causes(known: list[float], spilled: float) -> tuple[float, ...]:
+    """Split what was spilled by cause, the last being what no known cause explains."""
+    rest = spilled - sum(known)
+    return (*known, rest if rest > UNEXPLAINED * spilled else 0.0)
 
 
 def sun_figure(name: str, months: Sequence[MonthEnergy], facts: Facts) -> Shown:
@@ -149,7 +175,7 @@ def draw_sun(axes: Axes, months: Sequence[MonthEnergy], facts: Facts) -> None:
         axes.plot([at[k] + 0.2] * 2, month.demand_ends, color=GREY, linewidth=1.8)
     top = max(float((array + spare).max()), *(m.demand_ends[1] for m in months), 0.1)
     axes.set_ylim(0.0, 1.06 * top)
-    axes.set_xlim(-0.6, max(len(months), FEWEST_MONTHS) - 0.4)
+    axes.set_xlim(*month_ends(len(months)))
     axes.set_xticks(at, [MONTHS[m.month - 1] for m in months])
     axes.set_ylabel("kWh a day")
     axes.grid(axis="y")
@@ -166,42 +192,63 @@ def went_figure(name: str, months: Sequence[MonthEnergy]) -> Shown:
 
     offered = total("array") + total("spilled") + total("other")
     offered_by = "that sun and other charging offered" if total("other") else "the sun offered"
+    causes = [sum(m.causes[k] * m.nights for m in months) for k in range(len(CAUSES))]
     finding = "The panels brought nothing."
     if offered > 0.0:
         spare, lost = total("spilled") / offered, total("bank_loss") / offered
         finding = (
-            f"Of the {number(offered)} kWh {offered_by}, {percent_text(spare)} went unused and "
-            f"{percent_text(lost)} was lost inside the battery."
+            f"Of the {number(offered)} kWh {offered_by}, {percent_text(spare)} went unused"
+            f"{why_spilled(causes, total('spilled') / offered)} and {percent_text(lost)} was lost "
+            "inside the battery."
         )
+    shown = [k for k, cause in enumerate(causes) if cause > LEAST_CAUSE * max(offered, 1e-9)]
     with drawing():
-        figure = new_figure(78.0 + 34.0 * len(months))
-        axes = add_axes(figure, 44.0, 40.0, 16.0, 30.0)
-        draw_went(axes, months)
-        legend_on_top(figure, axes, columns=3)
+        above = 30.0 + 20.0 * len(shown)
+        figure = new_figure(48.0 + above + 34.0 * len(months))
+        axes = add_axes(figure, 44.0, 40.0, 16.0, above)
+        draw_went(axes, months, shown)
+        legend_on_top(figure, axes, columns=1 if shown else 2)
         svg = svg_of(figure, name, "Where the energy went, by month", finding)
     rows = tuple(
         (
             MONTHS[m.month - 1],
-            *(f"{value:.2f}" for value in (m.served, m.bank_loss, m.spilled, m.not_served)),
+            *(f"{value:.2f}" for value in (m.served, m.bank_loss, *m.causes, m.not_served)),
         )
         for m in months
     )
-    head = ("kWh a day in", "used", "lost in the battery", "spare sun", "wanted, not had")
+    head = (
+        *("kWh a day in", "used", "lost in the battery"),
+        *(words for _, words, *_ in CAUSES),
+        "wanted, not had",
+    )
     note = "Averages over all simulated years and guesses. What you used includes what was stored."
     return Shown(name, "Where the energy went", finding, svg, head, rows, note)
 
 
-def draw_went(axes: Axes, months: Sequence[MonthEnergy]) -> None:
-    """Draw one bar per month in three parts."""
+def why_spilled(causes: Sequence[float], share: float) -> str:
+    """Name the main cause of spilling; empty when hardly anything was."""
+    if share < LEAST_CAUSE or sum(causes) <= 0.0:
+        return ""
+    most = max(range(len(causes)), key=lambda k: causes[k])
+    part = causes[most] / sum(causes)
+    how = "all" if part > ALMOST else "mostly" if part > HALF else "most often"
+    return f" ({how} because {CAUSES[most][2]})"
+
+
+def draw_went(axes: Axes, months: Sequence[MonthEnergy], causes: Sequence[int]) -> None:
+    """Draw one bar per month: used, lost, and spilled by these causes."""
     at = -np.arange(len(months), dtype=float)
     left = np.zeros(len(months))
-    parts: tuple[tuple[str, str, dict[str, Any]], ...] = (
-        ("served", "used", {"color": GREY, "edgecolor": INK}),
-        ("bank_loss", "lost in battery", {"color": "#ffffff", "edgecolor": INK, "hatch": "xxxx"}),
-        ("spilled", "spare sun", {"color": "#ffffff", "edgecolor": BROWN, "hatch": "////"}),
-    )
-    for key, words, look in parts:
-        values = np.array([getattr(m, key) for m in months])
+    lost: dict[str, Any] = {"color": "#ffffff", "edgecolor": INK, "hatch": "xxxx"}
+    parts: list[tuple[list[float], str, dict[str, Any]]] = [
+        ([m.served for m in months], "used", {"color": GREY, "edgecolor": INK}),
+        ([m.bank_loss for m in months], "lost in battery", lost),
+    ]
+    for k in causes:
+        look: dict[str, Any] = {"color": "#ffffff", "edgecolor": BROWN, "hatch": CAUSES[k][3]}
+        parts.append(([m.causes[k] for m in months], CAUSES[k][1], look))
+    for amounts, words, look in parts:
+        values = np.array(amounts)
         axes.barh(at, values, 0.6, left=left, label=words, **look)
         left = left + values
     axes.set_yticks(at, [MONTHS[m.month - 1] for m in months])
@@ -220,6 +267,11 @@ class UseBar:
     need: str
     served: float | None
 
+    @property
+    def had_day(self) -> float:
+        """What it gets of it [kWh a day]."""
+        return self.kwh_day * (1.0 if self.served is None else self.served)
+
 
 def uses_of(stay: Part, needs: Mapping[str, str], idle_kwh_day: float | None) -> list[UseBar]:
     """List the appliances of a stay from the hungriest down, with the idling inverter."""
@@ -234,7 +286,7 @@ def uses_of(stay: Part, needs: Mapping[str, str], idle_kwh_day: float | None) ->
     ]
     if idle_kwh_day:
         bars.append(UseBar("inverter, idle", idle_kwh_day, "idle", None))
-    return sorted((bar for bar in bars if bar.kwh_day > 0.0), key=lambda bar: -bar.kwh_day)
+    return sorted((bar for bar in bars if bar.kwh_day > 0.0), key=lambda bar: -bar.had_day)
 
 
 def shown_name(name: str) -> str:
@@ -246,33 +298,38 @@ def uses_figure(name: str, bars: Sequence[UseBar], facts: Facts) -> Shown | None
     """Draw what each appliance asks for; None when nothing asks for anything."""
     if not bars:
         return None
-    total = sum(bar.kwh_day for bar in bars)
+    total = sum(bar.had_day for bar in bars)
     top = bars[0]
+    share = top.had_day / total if total > 0.0 else 0.0
     finding = (
-        f"The hungriest is {top.name}: {energy(top.kwh_day, facts)} a day, "
-        f"{percent_text(top.kwh_day / total)} of all these."
+        f"The hungriest is {top.name}: {energy(top.had_day, facts)} a day, "
+        f"{percent_text(share)} of all these."
     )
+    if top.had_day < WELL_SERVED * top.kwh_day:
+        finding += f" It asks for {energy(top.kwh_day, facts)}."
     drawn = folded(bars)
     classes = [need for need in CLASSES if any(bar.need == need for bar in drawn)]
     with drawing():
-        figure = new_figure(60.0 + 25.0 * len(drawn) + 21.0 * len(classes))
-        axes = add_axes(figure, 170.0, 40.0, 44.0, 12.0 + 21.0 * len(classes))
+        keys = len(classes) + any(bar.had_day < WELL_SERVED * bar.kwh_day for bar in drawn)
+        figure = new_figure(60.0 + 25.0 * len(drawn) + 21.0 * keys)
+        axes = add_axes(figure, 170.0, 40.0, 44.0, 12.0 + 21.0 * keys)
         draw_uses(axes, drawn)
         legend_on_top(figure, axes)
         svg = svg_of(figure, name, "What each appliance asks for on an average day", finding)
     rows = tuple(
         (
             bar.name,
+            energy(bar.had_day, facts),
             energy(bar.kwh_day, facts),
             CLASSES[bar.need][0],
             "-" if bar.served is None else percent_text(bar.served),
         )
         for bar in bars
     )
-    head = ("appliance", "asks for, a day", "class", "gets")
+    head = ("appliance", "gets, a day", "asks for", "class", "share it gets")
     note = (
-        "At the appliance's own plug, as estimated; from an outlet the inverter's losses come on "
-        "top. What is on all day, such as standby, has a bar like everything else."
+        "Numbers: what it gets at its own plug, as estimated; from an outlet the inverter's losses "
+        "come on top. What is on all day, such as standby, has a bar like everything else."
     )
     return Shown(name, "What uses the power", finding, svg, head, rows, note)
 
@@ -284,7 +341,8 @@ def folded(bars: Sequence[UseBar]) -> list[UseBar]:
     rest = bars[MOST_BARS - 1 :]
     kwh, needs = sum(bar.kwh_day for bar in rest), {bar.need for bar in rest}
     need = needs.pop() if len(needs) == 1 else "mixed"
-    return [*bars[: MOST_BARS - 1], UseBar(f"{len(rest)} smaller ones", kwh, need, None)]
+    had = sum(bar.had_day for bar in rest) / kwh
+    return [*bars[: MOST_BARS - 1], UseBar(f"{len(rest)} smaller ones", kwh, need, had)]
 
 
 def draw_uses(axes: Axes, bars: Sequence[UseBar]) -> None:
@@ -295,9 +353,20 @@ def draw_uses(axes: Axes, bars: Sequence[UseBar]) -> None:
         label = None if bar.need in named else words
         named.add(bar.need)
         look: dict[str, Any] = {"color": fill, "edgecolor": edge, "hatch": hatch}
-        axes.barh(-row, bar.kwh_day, 0.66, label=label, **look)
+        axes.barh(-row, bar.had_day, 0.66, label=label, **look)
+        if bar.had_day < WELL_SERVED * bar.kwh_day:
+            lacking = bar.kwh_day - bar.had_day
+            axes.barh(
+                *(-row, lacking, 0.66),
+                left=bar.had_day,
+                color="#ffffff",
+                edgecolor=GREY,
+                linestyle=":",
+                label=None if "lacking" in named else "asked for and not had",
+            )
+            named.add("lacking")
         axes.annotate(
-            *(f"{bar.kwh_day:.2f}", (bar.kwh_day, -row), (5, 0)),
+            *(f"{bar.had_day:.2f}", (bar.kwh_day, -row), (5, 0)),
             textcoords="offset points",
             va="center",
             fontsize=SMALL,

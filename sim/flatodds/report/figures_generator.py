@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flatodds.outcomes import Facts
 from flatodds.outcomes.amounts import mixture_mean, mixture_quantiles
 from flatodds.report.figures import (
     GREY,
@@ -17,11 +18,13 @@ from flatodds.report.figures import (
     add_axes,
     drawing,
     legend_on_top,
+    month_ends,
     new_figure,
     svg_of,
 )
 from flatodds.report.figures_odds import MONTHS
-from flatodds.report.generator_words import hours_text, litres_text
+from flatodds.report.generator_words import hours_text
+from flatodds.report.measures import volume_text
 from flatodds.report.words import number
 
 if TYPE_CHECKING:
@@ -29,7 +32,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 WHISKERS: Mapping[str, float] = {"low": 0.10, "high": 0.90}
-FEWEST_MONTHS = 2  # room for as many in the drawing, so that one bar is not a wall
 CAREFUL = (
     "Carbon monoxide in the exhaust kills unnoticed: outdoors only, 20 ft (6 m) or more from "
     "doors, windows and awnings, with a working alarm where you sleep."
@@ -74,7 +76,7 @@ def runs_of(dataset: xr.Dataset, stay: int) -> list[MonthRun]:
 
 
 def generator_figure(
-    name: str, runs: Sequence[MonthRun], service_hours: float | None
+    name: str, runs: Sequence[MonthRun], service_hours: float | None, facts: Facts
 ) -> Shown | None:
     """Draw generator hours a day by month; None without a generator.
 
@@ -82,7 +84,7 @@ def generator_figure(
     """
     if not runs:
         return None
-    finding = generator_finding(runs, service_hours)
+    finding = generator_finding(runs, service_hours, facts)
     with drawing():
         figure = new_figure(260.0)
         axes = add_axes(figure, 48.0, 30.0, 12.0, 56.0)
@@ -95,7 +97,7 @@ def generator_figure(
             f"{number(run.hours)} h",
             f"{number(run.ends[0])} to {number(run.ends[1])} h",
             f"{number(run.hours * run.nights)} h",
-            litres_text(run.litres * run.nights),
+            volume_text(run.litres * run.nights, facts),
         )
         for run in runs
     )
@@ -103,7 +105,7 @@ def generator_figure(
     return Shown(name, "The generator", finding, svg, head, rows, CAREFUL)
 
 
-def generator_finding(runs: Sequence[MonthRun], service_hours: float | None) -> str:
+def generator_finding(runs: Sequence[MonthRun], service_hours: float | None, facts: Facts) -> str:
     """Say which month asks most of the generator, what it burns in all, and its oil."""
     hours = sum(run.hours * run.nights for run in runs)
     if hours <= 0.0:
@@ -113,7 +115,7 @@ def generator_finding(runs: Sequence[MonthRun], service_hours: float | None) -> 
     text = (
         f"{MONTHS[most.month - 1]} asks most of the generator: {hours_text(most.hours)} on an "
         f"average day, and in 1 of 10 such months more than {hours_text(most.ends[1])} a day. "
-        f"The stay takes {hours_text(hours)} and {litres_text(litres)} of fuel"
+        f"The stay takes {hours_text(hours)} and {volume_text(litres, facts)} of fuel"
     )
     if service_hours is None:
         return f"{text}."
@@ -135,7 +137,7 @@ def draw_runs(axes: Axes, runs: Sequence[MonthRun]) -> None:
         )
     top = max(*(run.ends[1] for run in runs), float(hours.max()), 0.1)
     axes.set_ylim(0.0, 1.15 * top)
-    axes.set_xlim(-0.6, max(len(runs), FEWEST_MONTHS) - 0.4)
+    axes.set_xlim(*month_ends(len(runs)))
     axes.set_xticks(at, [MONTHS[run.month - 1] for run in runs], fontsize=SMALL)
     axes.set_ylabel("hours a day")
     axes.grid(axis="y")

@@ -20,20 +20,20 @@ from flatodds.report.figures import (
     add_axes,
     drawing,
     legend_on_top,
+    month_ends,
     new_figure,
     svg_of,
 )
 from flatodds.report.figures_odds import MONTHS
 from flatodds.report.generator_words import hours_text
 from flatodds.report.heat_words import held_text
+from flatodds.report.measures import temperature_text
 from flatodds.report.words import number
-from flatodds.units import f_from_c
 
 if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.axes import Axes
 
-FEWEST_MONTHS = 2  # room for as many in the drawing, so that one bar is not a wall
 LEAST_HOURS = 0.05  # a day, below which there is nothing to draw. Own choice
 CAREFUL = (
     "Heat kills children, pets, old and ill people first. Never let one of them depend on an air "
@@ -123,8 +123,7 @@ def _cooled_cells(month: MonthHeat) -> tuple[str, ...]:
 def heat_finding(months: Sequence[MonthHeat], facts: Facts) -> str:
     """Say which month is hottest, and what cooling makes of it."""
     worst = max(months, key=lambda m: m.hot if m.bare is None else m.bare)
-    limit_c = facts.comfort_high_c
-    limit = f"{limit_c:.0f} °C ({f_from_c(limit_c):.0f} °F)"
+    limit = temperature_text(facts.comfort_high_c, facts, "°")
     name = MONTHS[worst.month - 1]
     if worst.bare is None:
         return f"In {name} it is hotter than {limit} inside for {hours_text(worst.hot)} a day."
@@ -170,7 +169,7 @@ def draw_heat(axes: Axes, months: Sequence[MonthHeat]) -> None:
                 )
     top = max(*(max(m.hot, m.bare or 0.0, m.ran or 0.0) for m in months), 1.0)
     axes.set_ylim(0.0, 1.18 * top)
-    axes.set_xlim(-0.6, max(len(months), FEWEST_MONTHS) - 0.4)
+    axes.set_xlim(*month_ends(len(months)))
     axes.set_xticks(at, [MONTHS[m.month - 1] for m in months], fontsize=SMALL)
     axes.set_ylabel("hours a day")
     axes.grid(axis="y")

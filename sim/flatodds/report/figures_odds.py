@@ -152,7 +152,7 @@ def wrong_figure(name: str, stay: Part, facts: Facts, members: int) -> Shown | N
     )
     with drawing():
         figure = new_figure(58.0 + 33.0 * len(guesses))
-        axes = add_axes(figure, 138.0, 42.0, 42.0, 6.0)
+        axes = add_axes(figure, 138.0, 42.0, 52.0, 6.0)
         draw_dots(axes, guesses)
         title = "Chance of running flat if sun or use differ from the estimate"
         svg = svg_of(figure, name, title, finding)
@@ -244,6 +244,7 @@ def draw_month_odds(axes: Axes, odds: Sequence[Part]) -> None:
             *([at], [100 * row["estimate"]], "o"),
             color=BLUE,
             markersize=9.0,
+            clip_on=False,
             label="stays of 100 that run flat in the month" if first else None,
         )
         beside = short_of_100(row["estimate"])

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from flatodds.outcomes import Facts
+from flatodds.report.measures import volume_text
 from flatodds.report.words import counted, number, seen
-from flatodds.units import gal_from_l
 
 Part = Mapping[str, Any]
 
@@ -16,11 +16,6 @@ def hours_text(hours: float) -> str:
     """Count hours as people do: whole when there are many."""
     said = number(hours)
     return f"{said} hour" if said == "1.0" else f"{said} hours"
-
-
-def litres_text(litres: float) -> str:
-    """Write a volume in litres and US gallons."""
-    return f"{number(litres)} litres ({number(gal_from_l(litres))} gal)"
 
 
 def generator_sentences(summary: Part, facts: Facts, stay: Part) -> list[str]:
@@ -32,17 +27,18 @@ def generator_sentences(summary: Part, facts: Facts, stay: Part) -> list[str]:
     if needed["estimate"] <= 0.0:
         return [f"The generator was needed in none of {units}."]
     hours, fuel = stay["generator_hours"], stay["fuel_litres"]
+    burnt = volume_text(fuel["mean"], facts)
     text = (
-        f"Generator: {hours_text(hours['mean'])} and {litres_text(fuel['mean'])} in such a stay; "
+        f"Generator: {hours_text(hours['mean'])} and {burnt} in such a stay; "
         f"1 in 10 needs more than {hours_text(hours['p90'])}."
     )
     if needed["estimate"] < 1.0:
-        text += f" Needed at all in {seen(needed['estimate'], units)}."
+        text += f" Used at all in {seen(needed['estimate'], units)}."
     without = stay["odds_flat_without_generator"]
     if without is None:
         return [text]
-    text += f" Without it, as you wrote it: {seen(without['estimate'], units)}"
-    return [f"{text}."]
+    flat = seen(without["estimate"], units)
+    return [f"{text} Without it {flat} run flat, sun and use as written."]
 
 
 def other_sentence(stay: Part) -> str:

@@ -7,16 +7,11 @@ from typing import Any
 
 from flatodds.outcomes import Facts
 from flatodds.report.generator_words import hours_text
+from flatodds.report.measures import temperature_text
 from flatodds.report.words import number, of_100
-from flatodds.units import f_from_c
 
 Part = Mapping[str, Any]
 LEAST_HOT_HOURS = 1.0  # in a stay on average, from which heat is spoken of: own judgement
-
-
-def warmth_text(limit_c: float) -> str:
-    """Write a temperature in Celsius and Fahrenheit."""
-    return f"{limit_c:.0f} C ({f_from_c(limit_c):.0f} F)"
 
 
 def held_text(held_frac: float | None) -> str:
@@ -32,7 +27,7 @@ def heat_sentences(facts: Facts, stay: Part) -> list[str]:
     """Say how hot it gets, how many hot days cooling holds, and what it takes."""
     if stay["hot_hours"] is None:
         return []
-    hot, limit = stay["hot_hours"]["mean"], warmth_text(facts.comfort_high_c)
+    hot, limit = stay["hot_hours"]["mean"], temperature_text(facts.comfort_high_c, facts)
     cooling = stay["cooling"]
     if cooling is None:
         if hot < LEAST_HOT_HOURS:

@@ -231,7 +231,9 @@ def _figures(source: _Source, at: int, odds: Sequence[Part]) -> tuple[Shown, ...
         chances.month_odds_figure(f"{name}-months", odds),
         amounts.sun_figure(f"{name}-sun", months, facts),
         amounts.went_figure(f"{name}-went", months),
-        generator.generator_figure(f"{name}-generator", generator.runs_of(source.dataset, at), oil),
+        generator.generator_figure(
+            f"{name}-generator", generator.runs_of(source.dataset, at), oil, facts
+        ),
         heat.heat_figure(f"{name}-heat", heat.heat_of(source.dataset, at), facts),
         amounts.uses_figure(f"{name}-uses", uses, facts),
         chances.wrong_figure(f"{name}-wrong", stay, facts, members),
@@ -265,7 +267,9 @@ def _habits(scenario: Scenario | None) -> tuple[dict[str, str], float | None]:
         return {}, None
     from flatodds.report.figures_energy import shown_name
 
-    needs = {shown_name(use.name): use.need for use in scenario.appliances}
+    needs: dict[str, str] = {shown_name(use.name): use.need for use in scenario.appliances}
+    if scenario.cooling is not None:
+        needs[shown_name(scenario.cooling.unit)] = scenario.cooling.need
     inverter = scenario.inverter
     idle_wh = inverter.idle_w * inverter.hours_on if inverter.watts > 0.0 else 0.0
     return needs, idle_wh / 1000.0

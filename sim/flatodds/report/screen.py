@@ -10,8 +10,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from flatodds.outcomes import Facts
-from flatodds.report.detail import Part, answer_lines, plain_detail, stay_detail
+from flatodds.report.detail import Part, answer_lines, month_lines, plain_detail, stay_detail
+from flatodds.report.fitting import GAP, GAP_ABOVE, KEPT, Line, fitted, ranked
 from flatodds.report.words import (
+    CANNOT_TELL,
+    UNLIKELY,
     basis_sentence,
     counted,
     nights_text,
@@ -25,7 +28,6 @@ from flatodds.report.words import (
 
 COLUMNS = 80
 ONE_STAY_LINES = 24
-BASIS_LINES = (4, 3, 2, 1)  # as many lines of the weather sentence as there is room for
 
 
 def screen_text(
@@ -38,6 +40,7 @@ def screen_text(
     scenario_file: str = "FILE",
     next_command: str = "",
     plain: bool = False,
+    lines_below: int = 0,
 ) -> str:
     """Write the answer for a terminal.
 
@@ -55,6 +58,8 @@ def screen_text(
         How the user named the scenario, and a command worth trying next.
     plain : bool
         Sentences only, for screen readers and simple terminals.
+    lines_below : int
+        Lines that the caller will print beneath, for which room is left.
 
     Returns
     -------
@@ -70,17 +75,23 @@ def screen_text(
         detail = plain_detail(summary, facts, dawn, worst)
         middle = [*stay_sentences(summary, facts), *trip, *detail]
         return joined([*top, *middle, *basis_lines(facts, worst), *notes(summary, True), *end])
+    above, most = ranked(top), ONE_STAY_LINES - lines_below
     if several:
-        top += ["", *stay_rows(summary, facts), "", *trip_lines(summary, facts), ""]
-    else:
-        top.append("")
-    detail = stay_detail(summary, facts, dawn, worst)
-    for limit in BASIS_LINES:
-        foot = ["", *basis_lines(facts, worst, limit), *notes(summary, False), *end]
-        lines = [*top, *detail, *foot]
-        if several or len(squeezed(lines)) <= ONE_STAY_LINES:
-            break
-    return joined(lines if several else squeezed(lines))
+        rows = ["", *stay_rows(summary, facts), "", *trip_lines(summary, facts)]
+        above += ranked(rows)
+        most += len(rows)
+    body = [
+        *above,
+        Line("", KEPT if several else GAP_ABOVE),
+        *stay_detail(summary, facts, dawn, worst),
+        Line("", GAP),
+    ]
+    foot = [*ranked(notes(summary, False)), *ranked(end)]
+    basis = ranked(basis_lines(facts, worst))
+    gaps = sum(line.gives_way == GAP for line in body)
+    if len(body) + len(basis) + len(foot) - gaps > most:
+        basis = ranked(basis_lines(facts, worst, whole=False))
+    return joined(fitted([*body, *basis, *foot], most))
 
 
 def joined(lines: Sequence[str]) -> str:
@@ -92,17 +103,6 @@ def joined(lines: Sequence[str]) -> str:
 def cut(line: str) -> str:
     """Shorten a line to the width of the terminal."""
     return line[: COLUMNS - 3].rstrip() + "..."
-
-
-def squeezed(lines: list[str]) -> list[str]:
-    """Drop blank lines from the bottom up until one stay fits on one screen."""
-    kept = list(lines)
-    for at in range(len(kept) - 1, -1, -1):
-        if len(kept) <= ONE_STAY_LINES:
-            break
-        if not kept[at]:
-            del kept[at]
-    return kept
 
 
 def worst_stay(summary: Part) -> int:
@@ -136,13 +136,14 @@ def panels_text(facts: Facts) -> str:
 
 
 def stay_rows(summary: Part, facts: Facts) -> list[str]:
-    """One row per stay: when, how long, chance, verdict."""
+    """One row per stay: when, how long, chance, verdict; beneath it the chance by month."""
     units = counted(summary["members"], facts.record_years, "stays")
     rows = [f"{'stay':<22} {'from':>6} {'nights':>6}  {'runs flat in':<21}"]
     for stay in summary["stays"]:
         row = f"{plain_ascii(stay['name'], 22):<22} {stay['first_day']:>6} {stay['nights']:>6}"
         row += f"  {seen(stay['odds_flat']['estimate'], units):<21}"
         rows.append(f"{row}  {verdict(stay['odds_flat'], stay['odds_flat_range'])}")
+        rows += month_lines(stay)
     return rows
 
 
@@ -151,12 +152,11 @@ def trip_lines(summary: Part, facts: Facts) -> list[str]:
     return answer_lines(summary, facts, summary["trip"], "on the whole trip", "trips")
 
 
-def basis_lines(facts: Facts, stay: int, limit: int | None = None) -> list[str]:
-    """Say what the weather rests on, cut after so many lines when there is a limit."""
-    lines = wrapped(basis_sentence(facts.bases[stay].sentence), COLUMNS)
-    if limit is not None and len(lines) > limit:
-        lines = [*lines[: limit - 1], cut(f"{lines[limit - 1]:<{COLUMNS}}")]
-    return lines
+def basis_lines(facts: Facts, stay: int, *, whole: bool = True) -> list[str]:
+    """Say what the weather of a stay rests on, or only the first sentence of it."""
+    sentence = basis_sentence(facts.bases[stay].sentence)
+    first = sentence.split(". ")[0].rstrip(".") + "."
+    return wrapped(sentence if whole else first, COLUMNS)
 
 
 def notes(summary: Part, whole: bool) -> list[str]:
@@ -180,16 +180,32 @@ def closing(
     lines = []
     if count:
         values = "value" if count == 1 else "values"
-        lines += wrapped(f"Assumed {count} {values} you did not give: flatodds check {name}")
+        lines += wrapped(f"Assumed {count} {values}: flatodds check {name}")
     runs = f"{summary['members']:,} simulated stays"
     if facts.record_years is not None:
         runs += f" on {facts.record_years:,} real years"
     lines.append(f"{runs}, seed {summary['seed']}. Odds, not a promise.")
+    return [*lines, *last_lines(folder, files, next_command)]
+
+
+def last_lines(folder: str, files: Sequence[str], next_command: str) -> list[str]:
+    """Say where the files are and what to do next, in one line where both fit."""
     last = files_text(folder, files)
     follow = f"Next: {plain_ascii(next_command)}" if next_command else ""
     if last and follow and len(last) + len(follow) + 4 <= COLUMNS:
-        return [*lines, f"{last}    {follow}"]
-    return [*lines, *([last] if last else []), *([follow] if follow else [])]
+        return [f"{last}    {follow}"]
+    return [line for line in (last, follow) if line]
+
+
+def next_question(summary: Part, scenario_file: str) -> str:
+    """Choose the command worth trying next: weather, the rig, or when to come."""
+    part = summary["trip"] if len(summary["stays"]) > 1 else summary["stays"][0]
+    chance, name = part["odds_flat"]["estimate"], plain_ascii(scenario_file)
+    if verdict(part["odds_flat"], part["odds_flat_range"]) == CANNOT_TELL:
+        return f"flatodds weather get {name}"
+    if chance >= UNLIKELY or len(summary["stays"]) > 1:
+        return f"flatodds upgrades {name}"
+    return f"flatodds arrivals {name}"
 
 
 def files_text(folder: str, files: Sequence[str]) -> str:

@@ -7,6 +7,7 @@ called 0 or 100 %, and nothing is ever called safe.
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 import unicodedata
 from collections.abc import Mapping
@@ -24,6 +25,7 @@ UNLIKELY, REAL_CHANCE, SOME_TROUBLE = 0.05, 0.20, 0.60  # upper limits of the es
 SPELLED = str.maketrans(
     {"±": "+-", "°": " deg ", "×": "x", "–": "-", "—": "-", "‘": "'", "’": "'", "“": '"', "”": '"'}
 )
+MOSTLY = 0.5  # a range from here to nearly all is "so many or more": own judgement
 CANNOT_TELL = "we cannot tell yet"
 TOO_ROUGH = "sun and use are too uncertain"
 
@@ -47,6 +49,12 @@ def of_100(chance: float, rounding: Rounding = "nearest") -> str:
     if hundred > 99:
         return "more than 99 of 100"
     return f"{max(hundred, 1)} of 100"
+
+
+def about_of_100(chance: float) -> str:
+    """Say a chance within a sentence: ``"about 5 of 100"``, ``"more than 99 of 100"``."""
+    said = of_100(chance)
+    return f"about {said}" if said[0].isdigit() else said
 
 
 def rounded(value: float, rounding: Rounding) -> int:
@@ -92,8 +100,8 @@ def range_words(band: Mapping[str, float]) -> str:
     if low == high:
         return low
     if rounded(band["low"] * 1000.0, "down") < 1:
-        return f"up to {high}"
-    if low == "99 of 100" and high.startswith("more than"):
+        return f"anything up to {high}" if high.startswith("more than") else f"up to {high}"
+    if high.startswith("more than") and band["low"] >= MOSTLY:
         return f"{low} or more"
     if low.endswith(" of 100") and high.endswith(" of 100") and high[0].isdigit():
         low = low.removesuffix(" of 100")
@@ -136,7 +144,7 @@ def answer_sentence(
     if chance["estimate"] >= 1.0:
         spared = of_100(1.0 - chance["low"], "up")
         return f"The battery ran flat in all of {units}; we cannot rule out that {spared} do not."
-    return f"The battery runs flat in about {of_100(chance['estimate'])} such {many}."
+    return f"The battery runs flat in {about_of_100(chance['estimate'])} such {many}."
 
 
 def range_sentence(band: Mapping[str, float], theta_points: int) -> str:
@@ -199,9 +207,20 @@ def clean(text: str, limit: int = 200) -> str:
     return line if len(line) <= limit else line[: limit - 1].rstrip() + "…"
 
 
+_TIED = re.compile(
+    r"(?<=\d) (?=(?:of \d|%|C\b|F\b|V\b|A\b|W\b|kWh|Wh|Ah|gal\b|hour|night|litre|day))"
+    r"|(?<=\d of) (?=\d)|(?<=flatodds) (?=[a-z])"
+)
+_HELD = "\x1f"  # stands for a space at which no line may break; never in plain text
+
+
 def wrapped(text: str, width: int = 80, indent: str = "") -> list[str]:
-    """Break a sentence into lines of at most `width` columns."""
-    return textwrap.wrap(plain_ascii(text), width, initial_indent=indent, subsequent_indent=indent)
+    """Break a sentence into lines of at most `width` columns; units stay with their numbers."""
+    held = _TIED.sub(_HELD, plain_ascii(text))
+    lines = textwrap.wrap(
+        held, width, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False
+    )
+    return [line.replace(_HELD, " ") for line in lines]
 
 
 def urgent_notes(summary: Mapping[str, Any]) -> list[str]:
