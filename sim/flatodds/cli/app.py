@@ -9,6 +9,7 @@ import typer
 from flatodds.cli import (
     decide,
     decide_arrivals,
+    decide_cooling,
     decide_days,
     decide_sweep,
     decide_upgrades,
@@ -37,6 +38,7 @@ app.command("compare")(decide.compare)
 app.command("upgrades")(decide_upgrades.upgrades)
 app.command("sweep")(decide_sweep.sweep)
 app.command("arrivals")(decide_arrivals.arrivals)
+app.command("cooling")(decide_cooling.cooling)
 app.command("days-left")(decide_days.days_left)
 app.command("schema")(scenario_commands.schema)
 app.add_typer(weather.app)

@@ -54,13 +54,23 @@ def arrivals(
         progress=progress,
     )
     summary = found.summary()
-    head = ("place", "first_day", "odds_flat", "low", "high", "range_low", "range_high")
+    head = (
+        "place",
+        "first_day",
+        "odds_flat",
+        "low",
+        "high",
+        "range_low",
+        "range_high",
+        "generator_hours",
+    )
     rows = [
         [
             place["name"],
             week["first_day"],
             *week["odds_flat"].values(),
             *week["odds_flat_range"].values(),
+            week["generator_hours"],
         ]
         for place in summary["places"]
         for week in place["weeks"]

@@ -25,6 +25,13 @@ def sweep(
         bool,
         typer.Option("--with-uncertainty", help="Count what is not known of sun and use; slow."),
     ] = False,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            help="Address of a dask scheduler whose workers shall do the work.",
+            show_default=False,
+        ),
+    ] = None,
     out: study.Out = Path(),
     members: study.Members = None,
     seed: study.Seed = 1,
@@ -59,6 +66,7 @@ def sweep(
             threads=threads,
             progress=progress,
             store_folder=unfinished,
+            cluster=cluster,
         )
     except KeyboardInterrupt:
         if unfinished.is_dir():

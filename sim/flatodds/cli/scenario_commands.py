@@ -158,10 +158,25 @@ def check(file: Annotated[Path, typer.Argument(help="Scenario file.")]) -> None:
         tell("\n" + wrapped_lines(f"Caution: {caution}"))
 
 
-def schema() -> None:
-    """Print the JSON Schema of scenario files, for editors."""
+def schema(
+    of: Annotated[
+        str | None,
+        typer.Argument(
+            help="Print that of what a command gives with --json: run, compare, upgrades, "
+            "sweep, arrivals, cooling or days-left.",
+            show_default=False,
+        ),
+    ] = None,
+) -> None:
+    """Print the JSON Schema of scenario files, for editors; or of a command's --json."""
     import json
 
     from flatodds.scenario import json_schema
 
-    say(json.dumps(json_schema(), indent=2, ensure_ascii=True))
+    if of is None:
+        found = json_schema()
+    else:
+        from flatodds.outcomes import study_schema, summary_schema
+
+        found = summary_schema() if of == "run" else study_schema(of)
+    say(json.dumps(found, indent=2, ensure_ascii=True))

@@ -57,6 +57,14 @@ class Store(Protocol):
         ...
 
 
+class Helpers(Protocol):
+    """Other machines that live blocks."""
+
+    def blocks(self, one: Pass, firsts: Sequence[int], seed: int) -> Iterator[tuple[int, Kept]]:
+        """Give first member and what is kept of each block, as they finish."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Lived:
     """What one variant lived through.
@@ -105,6 +113,7 @@ def live(
     threads: int | None = None,
     progress: Callable[[int, int], None] | None = None,
     store: Store | None = None,
+    helpers: Helpers | None = None,
 ) -> list[Lived]:
     """Live all variants; gives one record each, in the order of the study.
 
@@ -118,6 +127,8 @@ def live(
         Called with the blocks finished, and their number in all.
     store : Store, optional
         Blocks found there are not lived again.
+    helpers : Helpers, optional
+        Who lives the blocks instead of this machine's threads; the results are the same.
 
     Raises
     ------
@@ -125,13 +136,14 @@ def live(
         A result is not a finite number.
     """
     members = members_of(passes, members)
-    prepare.finish()
+    if helpers is None:
+        prepare.finish()
     firsts = list(range(0, members, LANES))
     found: dict[int, Lived] = {}
     done = 0
     for number, one in enumerate(passes):
         blocks: dict[int, Kept] = {}
-        for first, kept in _blocks(one, number, firsts, seed, threads, store):
+        for first, kept in _blocks(one, number, firsts, seed, threads, store, helpers):
             blocks[first] = kept
             done += 1
             if progress is not None:
@@ -149,6 +161,7 @@ def _blocks(
     seed: int,
     threads: int | None,
     store: Store | None,
+    helpers: Helpers | None,
 ) -> Iterator[tuple[int, Kept]]:
     """First member and results of each block, as found in the store or as they finish."""
     missing = []
@@ -158,11 +171,20 @@ def _blocks(
             missing.append(first)
         else:
             yield first, kept
-    for at, block in blocks_in_pool(one.plan, missing, seed, threads or os.cpu_count() or 1):
-        kept = cut_down(one, block)
+    for first, kept in (
+        _here(one, missing, seed, threads or os.cpu_count() or 1)
+        if helpers is None
+        else helpers.blocks(one, missing, seed)
+    ):
         if store is not None:
-            store.save(number, missing[at], kept)
-        yield missing[at], kept
+            store.save(number, first, kept)
+        yield first, kept
+
+
+def _here(one: Pass, firsts: Sequence[int], seed: int, threads: int) -> Iterator[tuple[int, Kept]]:
+    """Live blocks in this machine's threads."""
+    for at, block in blocks_in_pool(one.plan, firsts, seed, threads):
+        yield firsts[at], cut_down(one, block)
 
 
 def cut_down(one: Pass, block: BlockResult) -> Kept:

@@ -12,6 +12,7 @@ from flatodds.outcomes.frames import TABLES, OddsBy, TableName, odds_of, table_o
 from flatodds.outcomes.odds import Proportion, paired_difference, wilson
 from flatodds.outcomes.record import Facts, Record, record_of
 from flatodds.outcomes.schema import summary_schema
+from flatodds.outcomes.schema_studies import study_schema
 from flatodds.outcomes.summary import summary_of
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ __all__ = [
     "Record",
     "open_result",
     "paired_difference",
+    "study_schema",
     "summary_schema",
     "wilson",
 ]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from flatodds.report.compare_words import chance_cell, range_cell
+from flatodds.report.compare_words import chance_cell, in_columns, range_cell
 from flatodds.report.figures import (
     BLUE,
     BROWN,
@@ -19,7 +19,7 @@ from flatodds.report.figures import (
     new_figure,
     svg_of,
 )
-from flatodds.report.words import counted, nights_text, of_100, plain_ascii, wrapped
+from flatodds.report.words import counted, nights_text, number, of_100, plain_ascii, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -60,7 +60,9 @@ def arrivals_text(summary: Mapping[str, Any], heading: str, *, by_season: bool) 
         best = place["best"]
         if 1 < len(best) < len(place["weeks"]):
             lines += wrapped(f"{len(best)} weeks cannot be told from the best.", COLUMNS, "  ")
-        lines += ["", *(season_lines(place) if by_season else week_lines(place)), ""]
+        lines += [] if by_season else ["", *week_lines(place), ""]
+    if by_season:
+        lines += ["", *season_table(summary), ""]
     units = counted(summary["members"], summary["record_years"], "simulated years")
     lines += wrapped(f"{units}, seed {summary['seed']}; every week lives the same years.")
     return "\n".join(lines)
@@ -77,13 +79,37 @@ def week_lines(place: Mapping[str, Any]) -> list[str]:
     return lines
 
 
-def season_lines(place: Mapping[str, Any]) -> list[str]:
-    """Mean and worst chance of every season of a place."""
-    lines = [f"  {'season':<9} {'mean of 100':>12} {'worst week':>12}"]
-    for row in place["seasons"]:
-        mean, worst = (100 * row[key] for key in ("odds_flat_mean", "odds_flat_worst"))
-        lines.append(f"  {row['season']:<9} {_cell(mean):>12} {_cell(worst):>12}")
+def season_table(summary: Mapping[str, Any]) -> list[str]:
+    """Rows of places, columns of seasons: stays of 100 that run flat, worst week in brackets.
+
+    Where a generator runs, a second table has its mean hours a day.
+    """
+    places = summary["places"]
+    names = [place["name"] for place in places]
+    lines = ["  Of 100 stays, mean of the season's weeks (worst week):"]
+    lines += in_columns(names, _seasons(places, lambda row: _chance_cells(row)))
+    hours = [row["generator_hours_mean"] for place in places for row in place["seasons"]]
+    if any(hours):
+        nights = summary["nights"]
+        lines += ["", "  Generator, mean hours a day:"]
+        cells = _seasons(places, lambda row: number(row["generator_hours_mean"] / nights))
+        lines += in_columns(names, cells)
     return lines
+
+
+def _seasons(
+    places: Sequence[Mapping[str, Any]], cell: Callable[[Mapping[str, Any]], str]
+) -> list[tuple[str, list[str]]]:
+    """Give a column for each season."""
+    titles = [row["season"] for row in places[0]["seasons"]]
+    return [
+        (title, [cell(place["seasons"][at]) for place in places]) for at, title in enumerate(titles)
+    ]
+
+
+def _chance_cells(row: Mapping[str, Any]) -> str:
+    mean, worst = (_cell(100 * row[key]) for key in ("odds_flat_mean", "odds_flat_worst"))
+    return f"{mean} ({worst})"
 
 
 def _cell(of_hundred: float) -> str:

@@ -100,6 +100,7 @@ class Arrivals:
                 "odds_flat": chance(one, ever_flat(one)),
                 "odds_flat_range": chance_range(one, ever_flat(one)),
                 "did_without_kwh": float(total(one, "energy_not_served_wh").mean() / 1000.0),
+                "generator_hours": float(total(one, "generator_hours").mean()),
             }
             for doy, one in zip(WEEKS, self.lived[k], strict=True)
         ]
@@ -112,16 +113,21 @@ class Arrivals:
         }
 
     def _seasons(self, k: int, weeks: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
-        """Mean and worst chance of arrivals in each season."""
+        """Mean and worst chance, and mean generator hours, of arrivals in each season."""
         found = []
         for season in SEASONS:
-            inside = [
-                week["odds_flat"]["estimate"]
-                for week in weeks
-                if season_of(week["first_doy"], self.places[k].latitude) == season
-            ]
-            mean = sum(inside) / len(inside)
-            found.append({"season": season, "odds_flat_mean": mean, "odds_flat_worst": max(inside)})
+            latitude = self.places[k].latitude
+            inside = [w for w in weeks if season_of(w["first_doy"], latitude) == season]
+            chances = [week["odds_flat"]["estimate"] for week in inside]
+            hours = [week["generator_hours"] for week in inside]
+            found.append(
+                {
+                    "season": season,
+                    "odds_flat_mean": sum(chances) / len(chances),
+                    "odds_flat_worst": max(chances),
+                    "generator_hours_mean": sum(hours) / len(hours),
+                }
+            )
         return found
 
     def _best(self, k: int, weeks: Sequence[dict[str, Any]]) -> list[str]:

@@ -109,6 +109,10 @@ class Sweep:
             "generator_hours": float(ran.mean()),
             "extra_cost": extra.cost,
             "extra_mass_kg": extra.mass_kg,
+            "stays": [
+                {"name": stay.name, "odds_flat": chance(lived, lived.flat[:, :, n])}
+                for n, stay in enumerate(self.scenario.stays)
+            ],
         }
 
     def _smallest(self, rows: Sequence[dict[str, Any]]) -> list[int]:
@@ -172,6 +176,7 @@ def sweep(
     threads: int | None = None,
     progress: Progress | None = None,
     store_folder: Path | None = None,
+    cluster: str | None = None,
 ) -> Sweep:
     """Live a grid of designs in as few passes as possible.
 
@@ -193,11 +198,15 @@ def sweep(
     store_folder : Path, optional
         Where finished blocks are kept while the sweep goes on; a sweep that was interrupted
         finds them there and ends bitwise the same.
+    cluster : str, optional
+        Address of a dask scheduler, as in ``"tcp://10.0.0.1:8786"``, whose workers live the
+        blocks instead of this machine's threads; the numbers are the same. Asks for the
+        extra ``cluster``, here and there.
 
     Raises
     ------
     UsageError
-        Axes or numbers that cannot be used.
+        Axes or numbers that cannot be used; a cluster that cannot be reached.
     ScenarioError
         A design cannot be used; tells of all.
     StudyIncomplete
@@ -219,6 +228,7 @@ def sweep(
         progress,
         None if table is not None else store_folder,
         table,
+        cluster,
     )
     extras = [extra_of(scenario, s, v, prices) for s, v in zip(scenarios, variants, strict=True)]
     return Sweep(scenario, tuple(axes), tuple(variants), tuple(extras), tuple(found), wanted_odds)
@@ -231,19 +241,29 @@ def _live(
     progress: Progress | None,
     store_folder: Path | None,
     weather: WeatherTable | None,
+    cluster: str | None,
 ) -> list[Lived]:
     """Live the designs, keeping finished blocks in the store until all are done."""
     from flatodds.engine import prepare
     from flatodds.engine.many import live
     from flatodds.engine.passes import plan_passes
+    from flatodds.studies.cluster import connected
 
     members, seed, threads = how
-    prepare.begin()
+    if cluster is None:
+        prepare.begin()
     passes = plan_passes(scenarios, weather, centre_only=centre_only)
     store = None
     if store_folder is not None:
         store = FileStore(store_folder, study_hash(scenarios, passes, seed))
-    found = live(passes, members, seed, threads=threads, progress=progress, store=store)
+    with connected(cluster) as helpers:
+        found = live(
+            *(passes, members, seed),
+            threads=threads,
+            progress=progress,
+            store=store,
+            helpers=helpers,
+        )
     if store is not None:
         store.complete(store.count())
     return found
