@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from flatodds.report.compare_words import chance_cell, in_columns
-from flatodds.report.heat_words import held_text, warmth_text
+from flatodds.report.heat_words import held_text
 from flatodds.report.words import counted, number, of_100, plain_ascii, seen, wrapped
+from flatodds.units import f_from_c
 
 COLUMNS = 80
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -17,6 +18,11 @@ CAREFUL = (
 )
 
 Part = Mapping[str, Any]
+
+
+def warmth_text(limit_c: float) -> str:
+    """Write a temperature in Celsius and Fahrenheit."""
+    return f"{limit_c:.0f} C ({f_from_c(limit_c):.0f} F)"
 
 
 def way_of(summary: Part, rule: str, *, generator: bool) -> Part | None:
