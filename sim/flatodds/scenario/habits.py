@@ -83,7 +83,8 @@ def as_lived(use: ApplianceUse, habits: Habits) -> ApplianceUse:
 
 def habit_words(habits: Habits) -> str:
     """Tell the habits that differ from usual; empty where none does."""
-    parts = [] if habits.people == CATALOGUE_PEOPLE else [f"{habits.people} people"]
+    many = "1 person" if habits.people == 1 else f"{habits.people} people"
+    parts = [] if habits.people == CATALOGUE_PEOPLE else [many]
     if habits.rise_h:
         parts.append("rise early" if habits.rise_h < 0.0 else "rise late")
     if habits.away_hours is not None:
