@@ -30,6 +30,14 @@ def test_alone_it_prints_three_lines(capsys: Capture) -> None:
     assert "report" in lines[2]
 
 
+def test_new_says_where_it_understood_the_place_to_be(tmp_path: Path, capsys: Capture) -> None:
+    assert main(["new", str(tmp_path / "a.toml"), "--place", "30 miles S of Moab, UT"]) == 0
+    said = one_line(capsys.readouterr().out)
+    assert "at 38.14 N 109.55 W, America/Denver" in said
+    assert main(["new", str(tmp_path / "b.toml"), "--place", "33.66, 114.23"]) == 0
+    assert 'If west was meant, write "33.66, -114.23"' in one_line(capsys.readouterr().err)
+
+
 def test_new_writes_the_starter_and_never_over_a_file(tmp_path: Path, capsys: Capture) -> None:
     file = tmp_path / "my.toml"
     assert main(["new", str(file)]) == 0

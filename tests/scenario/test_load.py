@@ -68,6 +68,7 @@ SINGLE = [
     ("volts = 12", 'volts = "12"', 3, 'bank.volts = "12" is not offered', ""),
     ('"lithium"', '"nickel"', 2, '"sodium" or "ideal"', ""),
     ('"lithium"', '"Lithum"', 2, '"Lithum" is not offered', 'bank.chemistry = "lithium"'),
+    ('"lithium"', '"LiFePO4"', 2, '"LiFePO4" is not offered', 'bank.chemistry = "lithium"'),
     ('"lithium"', "1", 2, "bank.chemistry = 1 is not offered", ""),
     ("watts = 800", "watts = -800", 5, "array.watts = -800", ""),
     ("array.watts = 800", "array = 5", 5, "array", ""),

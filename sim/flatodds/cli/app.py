@@ -31,16 +31,24 @@ app = typer.Typer(
     invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
 )
-app.command("new")(scenario_commands.new)
-app.command("check")(scenario_commands.check)
-app.command("run")(run.run)
-app.command("compare")(decide.compare)
-app.command("upgrades")(decide_upgrades.upgrades)
-app.command("sweep")(decide_sweep.sweep)
-app.command("arrivals")(decide_arrivals.arrivals)
-app.command("cooling")(decide_cooling.cooling)
-app.command("days-left")(decide_days.days_left)
-app.command("schema")(scenario_commands.schema)
+app.command("new", short_help="Write a scenario of your own: asks, or takes options.")(
+    scenario_commands.new
+)
+app.command("check", short_help="Say whether a scenario is valid, and what it assumes.")(
+    scenario_commands.check
+)
+app.command("run", short_help="Will we run flat there, then, with this rig?")(run.run)
+app.command("compare", short_help="Which of these rigs? The same weather for all.")(decide.compare)
+app.command("upgrades", short_help="What should we change next?")(decide_upgrades.upgrades)
+app.command("sweep", short_help="Which panels and battery are enough?")(decide_sweep.sweep)
+app.command("arrivals", short_help="In which weeks can we come?")(decide_arrivals.arrivals)
+app.command("cooling", short_help="How many hot days does an air conditioner hold?")(
+    decide_cooling.cooling
+)
+app.command("days-left", short_help="How long will the charge we have last?")(decide_days.days_left)
+app.command("schema", short_help="Print the JSON Schema of scenario files, for editors.")(
+    scenario_commands.schema
+)
 app.add_typer(weather.app)
 
 
@@ -58,7 +66,7 @@ def first_words(
     if context.invoked_subcommand is None:
         say("flatodds new my.toml   writes a scenario to change: rig, household, stays")
         say("flatodds run my.toml   works out the odds of running flat")
-        say("The report is then in a folder named after the title, ending in -result.")
+        say("flatodds --help        the other questions; reports lie in TITLE-result/")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

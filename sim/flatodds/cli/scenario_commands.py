@@ -24,14 +24,18 @@ def new(
         str | None, typer.Option("--list", help="Only print names: appliances, panels or demos.")
     ] = None,
     title: Annotated[str | None, typer.Option(help="Name of the question.")] = None,
-    home: Annotated[str | None, typer.Option(help="trailer, van or cabin.")] = None,
-    battery: Annotated[str | None, typer.Option(help="Kind of battery, as lithium.")] = None,
+    home: Annotated[str | None, typer.Option(help="Kind of home: trailer, van or cabin.")] = None,
+    battery: Annotated[str | None, typer.Option(help="Kind of battery, as lithium or agm.")] = None,
     volts: Annotated[str | None, typer.Option(help="Volts of the whole bank.")] = None,
     amp_hours: Annotated[str | None, typer.Option(help="Ampere-hours of the whole bank.")] = None,
     panels: Annotated[str | None, typer.Option(help="Watts of all panels.")] = None,
     inverter: Annotated[str | None, typer.Option(help="Watts of the inverter; 0: none.")] = None,
-    use: Annotated[str | None, typer.Option(help="light, medium or heavy.")] = None,
-    place: Annotated[str | None, typer.Option(help="Coordinates or a town.")] = None,
+    use: Annotated[
+        str | None, typer.Option(help="How much you use: light, medium or heavy.")
+    ] = None,
+    place: Annotated[
+        str | None, typer.Option(help='Coordinates, a town, or "30 miles S of Moab, UT".')
+    ] = None,
     first_day: Annotated[str | None, typer.Option(help="First day, as in '20 Sep'.")] = None,
     nights: Annotated[str | None, typer.Option(help="How many nights.")] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace a file of that name.")] = False,
@@ -73,6 +77,20 @@ def new(
         text = ask.asked()
     _write(file, text, force=force)
     say(f"Wrote {file}. Change what differs, then: flatodds run {file}")
+    _echo(text, file)
+
+
+def _echo(text: str, file: Path) -> None:
+    """Say how the stay and its place were understood, so that a wrong Springfield shows at once."""
+    from flatodds.scenario import parse_scenario
+    from flatodds.scenario.explain import summary
+
+    scenario = parse_scenario(text, str(file))
+    for what, words in summary(scenario):
+        if what.lower().startswith("stay"):
+            say(wrapped(words, f"  {what:<6}", " " * 8))
+    for caution in scenario.cautions:
+        tell(wrapped_lines(f"Caution: {caution}"))
 
 
 def _exists(file: Path) -> str:

@@ -72,5 +72,5 @@ def balance_warnings(record: Record) -> list[str]:
 def engine_cautions(record: Record) -> list[str]:
     """Tell of overloads not seen at all."""
     if not record.has("hours_overload"):
-        return ["odds_overload is null: inverter overloads are not simulated yet."]
+        return ["odds_overload is null: this result tells nothing of inverter overloads."]
     return []

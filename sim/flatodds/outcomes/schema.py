@@ -31,7 +31,7 @@ def listed(item: Schema, at_least: int = 0) -> Schema:
 
 
 def or_null(schema: Schema) -> Schema:
-    """Allow null, for what is not known or not simulated yet."""
+    """Allow null, for what is not known or does not apply."""
     return {"anyOf": [schema, {"type": "null"}]}
 
 

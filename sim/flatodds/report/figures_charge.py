@@ -279,7 +279,7 @@ def draw_week_power(axes: Axes, week: xr.Dataset) -> None:
     axes.grid(axis="y")
     day_axis(axes, week, named=True)
     axes.tick_params(axis="x", labelsize=11.5)
-    axes.set_title("sun and use, watts", loc="left", fontsize=SMALL, pad=24.0)
+    axes.set_title("sun and use, watts", loc="left", fontsize=SMALL, pad=27.0)
     axes.legend(
         loc="lower left", bbox_to_anchor=(0.0, 1.02), ncols=3 + len(other), handlelength=1.2
     )

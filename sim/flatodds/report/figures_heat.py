@@ -93,8 +93,9 @@ def heat_figure(name: str, months: Sequence[MonthHeat], facts: Facts) -> Shown |
         return None
     finding = heat_finding(months, facts)
     with drawing():
-        figure = new_figure(290.0)
-        axes = add_axes(figure, 48.0, 30.0, 12.0, 78.0)
+        above = 78.0 if months[0].bare is not None else 38.0
+        figure = new_figure(212.0 + above)
+        axes = add_axes(figure, 48.0, 30.0, 12.0, above)
         draw_heat(axes, months)
         legend_on_top(figure, axes, columns=1)
         svg = svg_of(figure, name, "Hot hours on an average day of each month", finding)

@@ -10,6 +10,7 @@ from flatodds.report.measures import volume_text
 from flatodds.report.words import counted, number, seen
 
 Part = Mapping[str, Any]
+LEAST_KWH = 0.005  # in a stay on average, from which other charging is spoken of: own judgement
 
 
 def hours_text(hours: float) -> str:
@@ -46,7 +47,7 @@ def other_sentence(stay: Part) -> str:
     said = [
         f"{words} {number(stay[key]['mean'])} kWh in such a stay."
         for key, words in (("drive_kwh", "Driving adds"), ("hookup_kwh", "Hookup nights add"))
-        if stay[key] is not None
+        if stay[key] is not None and stay[key]["mean"] >= LEAST_KWH
     ]
     return " ".join(said)
 

@@ -265,6 +265,14 @@ def _unit_hint(key: str, value: object, path: Path) -> str:
     return ""
 
 
+# What people and shops also call a kind of battery: common practice, no source.
+ALSO_CALLED = {
+    **dict.fromkeys(("lifepo4", "lfp", "li-ion", "lithium iron phosphate"), "lithium"),
+    **dict.fromkeys(("lead", "lead-acid", "lead acid", "wet", "golf cart"), "flooded"),
+    **dict.fromkeys(("sealed", "sla", "vrla"), "agm"),
+}
+
+
 def _not_allowed(line: str, key: str, word: str, value: object, path: Path) -> Problem:
     from difflib import get_close_matches
 
@@ -273,7 +281,10 @@ def _not_allowed(line: str, key: str, word: str, value: object, path: Path) -> P
     listed = " or ".join([", ".join(texts[:-1]), texts[-1]] if len(texts) > 1 else texts)
     words = [item for item in allowed if isinstance(item, str)]
     hint = ""
-    if isinstance(value, str) and (near := get_close_matches(value.lower(), words, n=1)):
+    other = ALSO_CALLED.get(value.lower()) if isinstance(value, str) else None
+    if other in words:
+        hint = f'Write: {word} = "{other}"'
+    elif isinstance(value, str) and (near := get_close_matches(value.lower(), words, n=1)):
         hint = f'Write: {word} = "{near[0]}"'
     return Problem(line, f"{key} = {value_text(value)} is not offered; use {listed}.", hint)
 
