@@ -16,7 +16,7 @@ ROOT = Path(__file__).parents[2]
 FILES = sorted((ROOT / "scenarios").glob("*.toml"))
 ASK = "# Ask:  flatodds "
 MEMBERS = "64"
-QUESTIONS = {"run", "compare", "upgrades", "sweep", "arrivals", "days-left"}
+QUESTIONS = {"run", "compare", "upgrades", "sweep", "arrivals", "cooling", "days-left"}
 
 
 def command_of(file: Path) -> list[str]:
