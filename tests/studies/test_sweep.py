@@ -204,3 +204,28 @@ def test_refusals(base: Scenario) -> None:
         sweep(base, [Axis("bank.amphours", (1, 2))])
     assert written_at(base, Axis("array.0.watts", (1,))) == 800
     assert written_at(base, Axis("controller.amps", (1,))) is None
+
+
+def test_least_mass_of_several_stays(base: Scenario) -> None:
+    """Masses are the user's own; every stay has its odds, and the trip is no better than any."""
+    stays = [
+        {"place": "36.10, -79.95", "first_day": "10 Dec", "nights": 4},
+        {"place": "34.70, -76.70", "first_day": "20 Dec", "nights": 4},
+    ]
+    prices = {"prices.bank_kg_per_kwh": 8.0, "prices.panel_kg_per_w": 0.06}
+    twice = base.with_changes({"stay": stays, **prices})
+    summary = sweep(twice, AXES, members=128, wanted_odds=0.3).summary()
+    rows = summary["designs"]
+    for row, (watts, amp_hours) in zip(rows, [row["values"] for row in rows], strict=True):
+        kwh = base.bank.capacity_wh * (amp_hours / 200 - 1.0) / 1000.0
+        assert row["extra_mass_kg"] == pytest.approx(0.06 * (watts - 800) + 8.0 * kwh)
+        each = [stay["odds_flat"]["estimate"] for stay in row["stays"]]
+        assert len(each) == 2
+        assert max(each) <= row["odds_flat"]["estimate"] <= sum(each) + 1e-12
+    good = [k for k, row in enumerate(rows) if row["odds_flat"]["estimate"] <= 0.3]
+    assert good
+    lightest = min(good, key=lambda k: rows[k]["extra_mass_kg"])
+    assert lightest in summary["least_mass"]
+    assert all(
+        rows[k]["extra_mass_kg"] <= rows[lightest]["extra_mass_kg"] for k in summary["least_mass"]
+    )

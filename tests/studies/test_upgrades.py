@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
 
 from flatodds import Scenario, UsageError, parse_scenario
+from flatodds.engine.many import Lived
+from flatodds.engine.results import Case, Period
 from flatodds.report.upgrades_words import upgrades_sentence, upgrades_text
-from flatodds.studies.upgrades import Upgrades, sensible, upgrades
+from flatodds.studies.upgrades import Change, Upgrades, sensible, upgrades
+from flatodds.studies.why_not import why_not
 
 TEXT = """
 title = "Hills"
@@ -120,3 +124,63 @@ def test_nothing_to_mend(base: Scenario) -> None:
     summary = upgrades(rich, members=64).summary()
     assert upgrades_sentence(summary).startswith("Nothing to mend")
     assert all(row["why_not"] == "nothing runs flat as it is" for row in summary["upgrades"])
+
+
+def lived(**amounts: float) -> Lived:
+    """A record of ten members of which three ran flat, with these amounts each."""
+    flat = np.zeros((1, 10, 1), dtype=bool)
+    flat[:, :3] = not amounts.pop("never", 0.0)
+    usual = {"array_wh": 800.0, "spilled_wh": 200.0, "demand_wh": 500.0, "gone_without_wh": 50.0}
+    return Lived(
+        cases=(Case("as_estimated", 1.0, 1.0, 1.0),),
+        periods=(Period(0, 1, 1),),
+        bases=(),
+        record_years=None,
+        members=10,
+        seed=1,
+        flat=flat,
+        reserve=flat,
+        nights=flat,
+        amounts={name: np.full((10, 1), value) for name, value in {**usual, **amounts}.items()},
+        dawn=np.empty((10, 0), np.float32),
+        balance=0.0,
+    )
+
+
+@pytest.mark.parametrize(
+    ("kind", "first", "other", "changes", "words"),
+    [
+        ("battery", {"spilled_wh": 10.0}, {}, {}, "less comes in than goes out"),
+        ("panels", {"spilled_wh": 2000.0}, {}, {}, "what is short is storage"),
+        ("panels", {}, {"spilled_wh": 210.0}, {}, "only 1 % more sun"),
+        ("habit", {}, {"demand_wh": 490.0}, {}, "saves only 2 %"),
+        ("charging", {}, {"generator_hours": 0.0}, {"generator": {}}, "never has to start"),
+        ("pad", {}, {"array_wh": 801.0}, {}, "hardly ever bars charging"),
+        ("pad", {}, {"array_wh": 900.0, "gone_without_wh": 45.0}, {}, "10 % less energy"),
+        ("charging", {}, {"gone_without_wh": 49.9}, {"drive": {}}, "same within 1 %"),
+        ("own", {}, {"gone_without_wh": 60.0}, {}, "20 % more energy"),
+        ("battery", {"never": 1.0}, {}, {}, "nothing runs flat"),
+    ],
+)
+def test_reasons(
+    kind: str,
+    first: dict[str, float],
+    other: dict[str, float],
+    changes: dict[str, object],
+    words: str,
+) -> None:
+    assert words in why_not(lived(**first), lived(**other), kind, changes)
+
+
+def test_a_reason_for_every_change_that_shows_nothing(found: Upgrades) -> None:
+    for row in found.summary()["upgrades"]:
+        worse = row["difference"]["low"] > 0.0
+        assert bool(row["why_not"]) == (not row["seen"] and not worse), row["name"]
+
+
+def test_a_budget_that_leaves_nothing(base: Scenario, monkeypatch: pytest.MonkeyPatch) -> None:
+    alone = base.with_changes({"variant": None})
+    dear = (Change("own", "dear", {"array.watts": 900}),)
+    monkeypatch.setattr("flatodds.studies.upgrades.sensible", lambda scenario: dear)
+    with pytest.raises(UsageError, match=r"costs at most 1 EUR(.|\n)*cheapest known costs 400"):
+        upgrades(alone, members=64, budget=1.0)

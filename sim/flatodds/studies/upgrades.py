@@ -11,12 +11,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from flatodds.errors import ScenarioError, UsageError
-from flatodds.outcomes.lived import total
+from flatodds.errors import Problem, ScenarioError, UsageError
 from flatodds.scenario.variants import Variant, prices_in
 from flatodds.studies.compare import MEMBERS as MEMBERS
 from flatodds.studies.compare import Comparison, compare
 from flatodds.studies.variants import Progress
+from flatodds.studies.why_not import why_not
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -33,7 +33,6 @@ PAD_W = 60.0
 LEAD = ("agm", "flooded", "gel")
 KEPT_OF_BANK = ("volts", "amp_hours", "arrival_charge_frac", "location")
 ALL_DAY_H, WAKING_H = 24.0, 15.0
-LITTLE_SPARE, MUCH_SPARE = 0.05, 0.5  # of the sun on offer, left unused; judgement
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +42,7 @@ class Change:
     Attributes
     ----------
     kind : str
-        ``panels``, ``battery``, ``habit`` or ``charging``.
+        ``panels``, ``battery``, ``habit``, ``charging``, ``pad``, or ``own``: the scenario's.
     """
 
     kind: str
@@ -76,14 +75,17 @@ class Upgrades:
         """Everything people are told, as plain numbers."""
         found = self.comparison.summary()
         first, *others = found.pop("variants")
-        rows = [self._row(change, row) for change, row in zip(self.changes, others, strict=True)]
+        rows = [self._row(k, row) for k, row in enumerate(others)]
         rows.sort(key=lambda row: (row["difference"]["estimate"], row["name"]))
         return {**found, "study": "upgrades", "as_written": first, "upgrades": rows}
 
-    def _row(self, change: Change, row: dict[str, Any]) -> dict[str, Any]:
+    def _row(self, k: int, row: dict[str, Any]) -> dict[str, Any]:
+        change, lived = self.changes[k], self.comparison.lived
+        harm = row["difference"]["low"] > 0.0
         drop = -row["difference"]["estimate"]
         cost, mass, area = (row[f"extra_{key}"] for key in ("cost", "mass_kg", "area_m2"))
         seen = row["difference"]["high"] < 0.0
+        reason = why_not(lived[0], lived[k + 1], change.kind, change.changes)
         return {
             **row,
             "kind": change.kind,
@@ -91,21 +93,8 @@ class Upgrades:
             "drop_per_100_money": _each(drop, cost, 100.0),
             "drop_per_10_kg": _each(drop, mass, 10.0),
             "drop_per_m2": _each(drop, area, 1.0),
-            "why_not": "" if seen else self._why_not(change.kind),
+            "why_not": "" if seen or harm else reason,
         }
-
-    def _why_not(self, kind: str) -> str:
-        """Say why a change does nothing that can be seen, where that is plain."""
-        lived = self.comparison.lived[0]
-        taken, left = (float(total(lived, name).mean()) for name in ("array_wh", "spilled_wh"))
-        spare = left / max(taken + left, 1e-9)
-        if not lived.flat.any():
-            return "nothing runs flat as it is"
-        if kind == "battery" and spare < LITTLE_SPARE:
-            return "hardly any sun is left over to fill it: less comes in than goes out"
-        if kind == "panels" and spare > MUCH_SPARE:
-            return "more than half of the sun is left over already: what is short is storage"
-        return ""
 
 
 def _each(drop: float, amount: float | None, per: float) -> float | None:
@@ -235,6 +224,16 @@ def upgrades(
         ]
         kept = [k for k, cost in enumerate(costs) if cost is None or cost <= budget]
         changes, variants = [changes[k] for k in kept], [variants[k] for k in kept]
+        if not changes:
+            known = [cost for cost in costs if cost is not None]
+            money = prices.currency or "money"
+            raise UsageError(
+                Problem(
+                    "budget",
+                    f"No change to try costs at most {budget:g} {money}.",
+                    f"The cheapest known costs {min(known):g}.",
+                )
+            )
     found = compare(
         scenario, variants, members=members, seed=seed, threads=threads, progress=progress
     )

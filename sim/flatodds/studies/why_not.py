@@ -1,0 +1,105 @@
+"""Why a change does nothing that can be seen: one plain reason, from what the rigs lived."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from flatodds.outcomes.lived import ever_flat, total
+
+if TYPE_CHECKING:
+    from flatodds.engine.many import Lived
+
+LITTLE_SPARE, MUCH_SPARE = 0.05, 0.5  # of the sun on offer, left unused; judgement
+LITTLE_SUN, LITTLE_TAKEN, LITTLE_USE = 0.03, 0.01, 0.05  # shares that are too little; judgement
+
+
+def why_not(first: Lived, other: Lived, kind: str, changes: Mapping[str, Any]) -> str:
+    """Say why a change does nothing that can be seen.
+
+    Parameters
+    ----------
+    first, other : Lived
+        The scenario as written, and with the change.
+    kind : str
+        As in `Change`.
+    changes : mapping
+        What is changed, by dotted keys.
+
+    Returns
+    -------
+    str
+        Never empty: what cannot be explained is at least measured.
+    """
+    if not first.flat.any():
+        return "nothing runs flat as it is"
+    plain = {
+        "battery": _battery,
+        "panels": _panels,
+        "habit": _habit,
+        "charging": _charging,
+        "pad": _pad,
+    }.get(kind)
+    reason = plain(first, other, changes) if plain else ""
+    if not reason and ever_flat(other).all():
+        reason = "it is far too little: every stay still runs flat"
+    return reason or _measured(first, other)
+
+
+def _mean(lived: Lived, *names: str) -> float:
+    return sum(float(total(lived, name).mean()) for name in names)
+
+
+def _more(first: Lived, other: Lived, *names: str) -> float:
+    """How much more the second has of something, as a share of the first's."""
+    before = _mean(first, *names)
+    return _mean(other, *names) / before - 1.0 if before > 0.0 else 0.0
+
+
+def _spare(first: Lived) -> float:
+    """Share of the sun on offer that is left unused."""
+    offered = _mean(first, "array_wh", "spilled_wh")
+    return _mean(first, "spilled_wh") / offered if offered > 0.0 else 0.0
+
+
+def _battery(first: Lived, _: Lived, __: Mapping[str, Any]) -> str:
+    if _spare(first) < LITTLE_SPARE:
+        return "hardly any sun is left over to fill it: less comes in than goes out"
+    return ""
+
+
+def _panels(first: Lived, other: Lived, _: Mapping[str, Any]) -> str:
+    if _spare(first) > MUCH_SPARE:
+        return "more than half of the sun is left over already: what is short is storage"
+    gain = _more(first, other, "array_wh", "spilled_wh")
+    if gain < LITTLE_SUN:
+        return f"it brings only {100.0 * max(gain, 0.0):.0f} % more sun here"
+    return ""
+
+
+def _habit(first: Lived, other: Lived, _: Mapping[str, Any]) -> str:
+    saved = -_more(first, other, "demand_wh")
+    if saved < LITTLE_USE:
+        return f"it saves only {100.0 * max(saved, 0.0):.0f} % of what you use"
+    return ""
+
+
+def _charging(first: Lived, other: Lived, changes: Mapping[str, Any]) -> str:
+    if "generator" in changes and _mean(other, "generator_hours") == 0.0:
+        return "it never has to start: the charge stays above where it would"
+    return ""
+
+
+def _pad(first: Lived, other: Lived, _: Mapping[str, Any]) -> str:
+    if _more(first, other, "array_wh") < LITTLE_TAKEN:
+        return "cold hardly ever bars charging here"
+    return ""
+
+
+def _measured(first: Lived, other: Lived) -> str:
+    """Say by how much it changes what is gone without."""
+    change = 100.0 * _more(first, other, "energy_not_served_wh", "gone_without_wh")
+    if abs(change) < 1.0:
+        return "what you go without stays the same within 1 %"
+    word = "more" if change > 0.0 else "less"
+    return f"you go without {abs(change):.0f} % {word} energy, too little to show in the odds"
