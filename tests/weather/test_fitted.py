@@ -61,6 +61,21 @@ def test_dull_correlation_of_known_scores() -> None:
     assert np.abs(found - want).max() < 0.03
 
 
+def test_what_lasts_a_year_is_not_fitted_twice() -> None:
+    """Scores with a part for the whole year: taken off, the rest has the memory it was made with.
+
+    Left in, it comes back as a slow part.
+    """
+    rng = np.random.default_rng(4)
+    days = rng.standard_normal((400, DAYS))
+    z = np.sqrt(0.94) * days + np.sqrt(0.06) * rng.standard_normal((400, 1))
+    ghi = np.tile(np.cos(np.arange(DAYS) * 2.0 * np.pi / DAYS) + 2.0, (400, 1))
+    left_in = fitted_dependence(ndtr(z), ghi, 0.0)[2].mean()
+    taken_off = fitted_dependence(ndtr(z), ghi, 0.06)[2].mean()
+    assert left_in > 0.05
+    assert taken_off < 0.025
+
+
 def test_two_speeds_come_back_exactly() -> None:
     slow = math.exp(-1.0 / 9.0)
     fast, found, weight = two_speeds(0.8 * 0.35**LAGS + 0.2 * slow**LAGS)
@@ -75,7 +90,7 @@ def test_dull_and_bright_half_years_are_fitted_apart() -> None:
     summer[90:273] = True
     z = np.where(summer, nervous, calm)
     ghi = np.where(summer, 5000.0, 1000.0) * np.ones((60, 1))
-    fast, slow, weight = fitted_dependence(ndtr(z), ghi)
+    fast, slow, weight = fitted_dependence(ndtr(z), ghi, 0.0)
     lag1 = (1.0 - weight) * fast + weight * slow
     assert lag1[10] == pytest.approx(0.7, abs=0.05)
     assert lag1[180] == pytest.approx(0.1, abs=0.05)

@@ -15,6 +15,8 @@ from flatodds.weather.resampled import (
     BLOCK_DAYS,
     OFFSET_DAYS,
     ShuffledYears,
+    held_together,
+    like_each_other,
     shuffled_years,
 )
 from flatodds.weather.synthetic import CEILING
@@ -64,7 +66,7 @@ def record() -> Hours:
 
 @cache
 def ensemble() -> ShuffledYears:
-    return shuffled_years(record(), sun(), clear(), year_sd=0.0)
+    return shuffled_years(record(), sun(), clear())
 
 
 def lived(members: list[int], first_doy: int = 0, days: int = 365) -> Floats:
@@ -151,7 +153,7 @@ def test_without_an_offset_a_day_comes_back_as_it_was() -> None:
 
 
 def test_months_keep_their_sun_and_warmth() -> None:
-    sky = lived(list(range(256)))
+    sky = lived(list(range(512)))
     sums = monthly_mean(sky[..., GHI].sum(axis=-1).mean(axis=0))
     own = monthly_mean(record().ghi.sum(axis=2).mean(axis=0))
     np.testing.assert_allclose(sums, own, rtol=0.03)
@@ -168,9 +170,41 @@ def test_irradiance_is_not_carried_between_seasons() -> None:
     np.testing.assert_allclose(sky / clear()[90].sum(), ensemble().day_index[found], rtol=2e-3)
 
 
-def test_year_factor_moves_whole_years() -> None:
-    members = np.arange(2048)
-    factor = replace(ensemble(), year_sd=0.05).factor(members, KEY)
-    assert factor.mean() == pytest.approx(1.0, abs=0.005)
-    assert np.log(factor).std() == pytest.approx(0.05, rel=0.05)
-    assert (ensemble().factor(members, KEY) == 1.0).all()
+def test_a_members_blocks_come_from_years_like_each_other() -> None:
+    """Independent blocks, one year throughout, and the share between in the years' own mean."""
+    day, members = DAYS + np.arange(360), np.arange(2048)
+    level = np.linspace(-1.0, 1.0, YEARS)
+    for together in (0.0, 0.5, 1.0):
+        mixed = replace(ensemble(), order=np.arange(YEARS), together=together)
+        year = (mixed.donors(day, members, KEY) // DAYS)[:, ::BLOCK_DAYS]
+        counts = np.bincount(year.ravel(), minlength=YEARS) / year.size
+        np.testing.assert_allclose(counts, 1.0 / YEARS, atol=0.03)
+        found = level[year].mean(axis=1).var() / level.var()
+        expected = together + (1.0 - together) / year.shape[1]
+        assert found == pytest.approx(expected, abs=0.08)  # ranks of six years keep a little less
+
+
+def test_how_years_hold_together_is_learnt_from_the_record() -> None:
+    """Years of one level and noise about it: the shuffled years differ as the record's do."""
+    rng = np.random.default_rng(8)
+    for sd in (0.0, 0.1, 0.3):
+        level = sd * rng.standard_normal((400, 1))
+        order, together = held_together(level + rng.standard_normal((400, DAYS)))
+        noise = 1.0 / DAYS
+        assert together == pytest.approx(sd**2 / (sd**2 + noise), abs=0.12)
+        if sd:  # as near as the noise about the years' level lets them be told apart
+            true = sd / np.hypot(sd, np.sqrt(noise))
+            assert np.corrcoef(level[order, 0], np.arange(400))[0, 1] > true - 0.08
+
+
+def test_one_year_has_no_order_to_learn() -> None:
+    assert held_together(np.zeros((1, DAYS)))[1] == 0.0
+
+
+def test_files_of_the_same_years_are_shuffled_alike() -> None:
+    other = replace(ensemble(), order=ensemble().order[::-1].copy(), together=0.9)
+    later = replace(other, years=tuple(range(1, 1 + YEARS)))
+    one, two, three = like_each_other([ensemble(), other, later])
+    day, members = DAYS + np.arange(90), np.arange(64)
+    np.testing.assert_array_equal(one.donors(day, members, KEY), two.donors(day, members, KEY))
+    assert three is later

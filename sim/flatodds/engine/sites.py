@@ -30,7 +30,7 @@ from flatodds.weather.given import (
 from flatodds.weather.moisture import share_by_clearness, wet_level
 from flatodds.weather.normals import terrain_m
 from flatodds.weather.own_years import weather_files
-from flatodds.weather.resampled import ShuffledYears
+from flatodds.weather.resampled import ShuffledYears, like_each_other
 from flatodds.weather.source import WeatherBasis, stay_weather
 from flatodds.weather.synthetic import SyntheticTables
 from flatodds.weather.tables import MONTH_DAYS, MONTH_OF_DAY, Floats
@@ -79,7 +79,7 @@ def _place(stay: Stay) -> Stay:
 def _sites(
     places: tuple[Stay, ...], weather: WeatherTable | None, base_dir: Path | None, shared: Shared
 ) -> list[Site]:
-    sites = [shared.once(_site, place, weather, base_dir) for place in places]
+    sites = _shuffled_alike([shared.once(_site, place, weather, base_dir) for place in places])
     real = [site.years for site in sites if isinstance(site.years, RealYears)]
     if not real:
         return sites
@@ -94,6 +94,16 @@ def _sites(
             )
         )
     return [_only(site, common) for site in sites]
+
+
+def _shuffled_alike(sites: list[Site]) -> list[Site]:
+    """Sites of which those with shuffled files of the same years live the same pieces."""
+    found = [site.years for site in sites if isinstance(site.years, ShuffledYears)]
+    alike = iter(like_each_other(found))
+    return [
+        replace(site, years=next(alike)) if isinstance(site.years, ShuffledYears) else site
+        for site in sites
+    ]
 
 
 def _only(site: Site, shared: tuple[int, ...]) -> Site:

@@ -100,15 +100,20 @@ def two_speeds(rho: Floats) -> tuple[float, float, float]:
     return best[1:]
 
 
-def fitted_dependence(k: Floats, ghi_wh_m2: Floats) -> tuple[Floats, Floats, Floats]:
+def fitted_dependence(
+    k: Floats, ghi_wh_m2: Floats, year_weight: float
+) -> tuple[Floats, Floats, Floats]:
     """Fast and slow day-to-day correlation and slow weight, (365,) each.
 
-    Fitted apart for the six dullest and the six brightest months in a row.
+    Fitted apart for the six dullest and the six brightest months in a row. What lasts a whole
+    year is modelled beside both and is taken off first, or it would count twice.
 
     Parameters
     ----------
     k, ghi_wh_m2 : ndarray, (year, 365)
         Daily clearness and global irradiation [Wh/m2], years following each other.
+    year_weight : float
+        Variance share of the score that lasts a whole year, see `tables.year_share` [1].
     """
     by_month = monthly_mean(ghi_wh_m2.mean(axis=0)) * MONTH_DAYS
     halves = [by_month[np.arange(m, m + DULL_MONTHS) % 12].sum() for m in range(12)]
@@ -117,7 +122,8 @@ def fitted_dependence(k: Floats, ghi_wh_m2: Floats) -> tuple[Floats, Floats, Flo
     z = season_scores(k)
     out = tuple(np.empty(DAYS) for _ in range(3))
     for half in (dull, ~dull):
-        for array, value in zip(out, two_speeds(dull_correlation(z, half)), strict=True):
+        rho = (dull_correlation(z, half) - year_weight) / (1.0 - year_weight)
+        for array, value in zip(out, two_speeds(rho), strict=True):
             array[half] = value
     return out[0], out[1], out[2]
 

@@ -233,7 +233,9 @@ def _fitted_tables(place: Place, sun: SunTable, found: WeatherYears) -> Syntheti
         _clear(place, sun),
         t.clearness_from_days(ghi, sun.h0_wh_m2),
         air_of_years(found, k, season),
-        fitted_dependence(k, ghi) if len(found.years) >= FIT_YEARS else None,
+        fitted_dependence(k, ghi, t.year_share(place.latitude))
+        if len(found.years) >= FIT_YEARS
+        else None,
     )
 
 

@@ -38,6 +38,7 @@ from flatodds.weather.tables import (
     daily_clearness,
     monthly_mean,
     synthetic_tables,
+    year_share,
 )
 
 MEMBERS = 1024
@@ -123,7 +124,8 @@ class Held:
         if method == "default":
             return self._drawn(own)
         if method == "fitted":
-            return self._drawn(own, fitted_dependence(daily_clearness(ghi, h0), ghi))
+            k, whole = daily_clearness(ghi, h0), year_share(lat)
+            return self._drawn(own, fitted_dependence(k, ghi, whole))
         if method == "no memory":
             return self._drawn(own, (none, none, none))
         if method == "blocks":

@@ -233,6 +233,11 @@ def default_dependence(latitude: float) -> tuple[Floats, Floats, Floats]:
     return np.full(DAYS, fast), np.full(DAYS, slow), np.full(DAYS, SLOW_WEIGHT)
 
 
+def year_share(latitude: float) -> float:
+    """Variance share of the clearness score that lasts a whole year, by latitude [1]."""
+    return float(np.interp(abs(latitude), YEAR_WEIGHT_AT_DEG, YEAR_WEIGHT))
+
+
 def wind_table() -> Floats:
     """Day's wind over its mean at every score, (257,): a gamma law of cv 0.39."""
     from scipy.special import gammaincinv, ndtr
@@ -262,7 +267,7 @@ def synthetic_tables(
         Share of what lasts a whole year; by default that of the latitude.
     """
     if year_weight is None:
-        year_weight = float(np.interp(abs(latitude), YEAR_WEIGHT_AT_DEG, YEAR_WEIGHT))
+        year_weight = year_share(latitude)
     fast, slow, weight = dependence or default_dependence(latitude)
     clear_wh = clear_ghi.sum(axis=1)
     table = clearness_table(k, sun.h0_wh_m2, clear_wh)
