@@ -20,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
+from flatodds.engine import prepare
 from flatodds.sun import sun_position
 
 Floats = npt.NDArray[np.float64]
@@ -297,6 +298,14 @@ def _handler(state: Loopback) -> type[BaseHTTPRequestHandler]:
                 super().handle()
 
     return Handler
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Compile the kernels once, before several processes that run tests would each do it."""
+    several = getattr(session.config.option, "numprocesses", None)
+    if several and not hasattr(session.config, "workerinput"):
+        prepare.begin()
+        prepare.finish()
 
 
 @pytest.fixture

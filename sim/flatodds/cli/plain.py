@@ -22,12 +22,16 @@ def plain(text: str) -> str:
 
 
 def wrapped(text: str, first: str = "", later: str = "") -> str:
-    """Text in lines of at most 80 columns, the first and later ones indented as given."""
+    """Text in lines of at most 80 columns, the first and later ones indented as given.
+
+    A word longer than a line stays whole: it is a path, and somebody will want to copy it.
+    """
     return textwrap.fill(
         plain(text),
         COLUMNS,
         initial_indent=first,
         subsequent_indent=later,
+        break_long_words=False,
         break_on_hyphens=False,
     )
 
