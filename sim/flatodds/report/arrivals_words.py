@@ -29,6 +29,7 @@ LOOKS = ((BLUE, "-", "o"), (INK, "--", "s"), (BROWN, ":", "^"), (GREY, "-.", "D"
 MONTH_STARTS = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 MONTHS = "JFMAMJJASOND"
 YEAR_DAYS = 365
+BAR = 38  # columns of a certain chance; what is beside it fits into 80
 
 
 def place_sentence(place: Mapping[str, Any], summary: Mapping[str, Any]) -> str:
@@ -73,7 +74,7 @@ def week_lines(place: Mapping[str, Any]) -> list[str]:
     lines = [f"  {'arriving':<9} {'of 100 flat':<14} {'range':<11}"]
     for week in place["weeks"][::2]:
         chance, band = week["odds_flat"], week["odds_flat_range"]
-        bar = "#" * round(40 * chance["estimate"])
+        bar = "#" * round(BAR * chance["estimate"])
         cells = f"{chance_cell(chance):<14} {range_cell(band):<11}"
         lines.append(f"  {week['first_day']:<9} {cells} |{bar}")
     return lines

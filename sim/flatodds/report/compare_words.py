@@ -133,10 +133,12 @@ def in_columns(names: list[str], columns: list[tuple[str, list[str]]]) -> list[s
 
 
 def chance_cell(chance: Mapping[str, float]) -> str:
-    """Write a chance with its sampling interval: ``"23 (21 to 25)"``; below 1 of 100 in words."""
+    """Write a chance with its sampling interval: ``"23 (21 to 25)"``; beyond 1 and 99 in words."""
     if chance["estimate"] < 0.01:
         return f"<1 (to {max(rounded(chance['high'] * 100.0, 'up'), 1)})"
     low, high = (rounded(chance[key] * 100.0, way) for key, way in _ENDS)
+    if chance["estimate"] > 0.99:
+        return f">99 (from {low})"
     return f"{rounded(chance['estimate'] * 100.0, 'nearest')} ({low} to {high})"
 
 

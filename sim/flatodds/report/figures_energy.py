@@ -203,7 +203,7 @@ def went_figure(name: str, months: Sequence[MonthEnergy]) -> Shown:
         )
     shown = [k for k, cause in enumerate(causes) if cause > LEAST_CAUSE * max(offered, 1e-9)]
     with drawing():
-        above = 30.0 + 20.0 * len(shown)
+        above = 14.0 + 20.0 * (2 + len(shown)) if shown else 30.0
         figure = new_figure(48.0 + above + 34.0 * len(months))
         axes = add_axes(figure, 44.0, 40.0, 16.0, above)
         draw_went(axes, months, shown)
