@@ -65,6 +65,7 @@ def test_answer_and_folder(tmp_path: Path, capsys: Capture) -> None:
     ("more", "words"),
     [
         (("--charge", "140"), "outside 0 to 1"),
+        (("--charge", "0.62"), "--charge 62"),
         (("--charge", "50", "--lately", "wet"), "dull, mixed, clear"),
         (("--charge", "50", "--sun-lately", "1;2"), "no list of numbers"),
         (("--charge", "50", "--sun-lately", "1,99"), "99 kWh/m2 is outside"),

@@ -198,6 +198,11 @@ def test_refusals(base: Scenario) -> None:
         designs([AXES[0], AXES[0]])
     with pytest.raises(UsageError, match="more than"):
         designs([Axis("a", tuple(range(200))), Axis("b", tuple(range(200)))])
+    with pytest.raises(UsageError, match="no grid"):
+        designs([Axis("a", (1,))])
+    with pytest.raises(ScenarioError, match=r"array\.watt ") as caught:
+        sweep(base, [Axis("array.watt", tuple(range(100)))])
+    assert len(caught.value.problems) == 1  # told once, not for every design
     with pytest.raises(UsageError, match="odds"):
         sweep(base, AXES, wanted_odds=5.0)
     with pytest.raises(ScenarioError, match="amp_hours"):

@@ -46,7 +46,7 @@ def arrivals(
     found = job.arrivals(
         scenario,
         nights=job.NIGHTS if nights is None else nights,
-        charge_frac=charge / 100.0,
+        charge_frac=study.share(charge, "--charge", "80"),
         wanted_odds=odds / 100.0,
         members=job.MEMBERS if members is None else members,
         seed=seed,

@@ -51,6 +51,7 @@ def days_left(
 
     scenario = load_scenario(file)
     known = _known(lately, sun_lately)
+    now = study.share(charge, "--charge", "62")
     folder = study.ready_folder(scenario, "days-left", out)
     progress = study.begun(quiet)
     from flatodds.report.days_left_words import days_left_text
@@ -60,7 +61,7 @@ def days_left(
 
     found = job.days_left(
         scenario,
-        charge / 100.0,
+        now,
         first_day,
         nights=job.NIGHTS if nights is None else nights,
         lately=known,

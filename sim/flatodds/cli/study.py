@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from flatodds.cli.plain import say, tell
+from flatodds.errors import Problem, UsageError
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -51,6 +52,20 @@ def begun(quiet: bool) -> Callable[[int, int], None]:
             sys.stderr.flush()
 
     return show
+
+
+def share(percent: float, option: str, example: str) -> float:
+    """Share of an option that is told in parts of 100; a share typed instead is a slip.
+
+    Raises
+    ------
+    UsageError
+        Above 0 and below 1: nobody means half a percent.
+    """
+    if 0.0 < percent < 1.0:
+        found = f"{percent:g} would be less than 1 of 100."
+        raise UsageError(Problem(option, found, f"Write it in parts of 100: {option} {example}"))
+    return percent / 100.0
 
 
 def ready_folder(scenario: Scenario, study: str, out: Path) -> Path:

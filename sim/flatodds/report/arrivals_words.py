@@ -71,12 +71,12 @@ def arrivals_text(summary: Mapping[str, Any], heading: str, *, by_season: bool) 
 
 def week_lines(place: Mapping[str, Any]) -> list[str]:
     """Every other week of a place: chance with interval, range, and a bar."""
-    lines = [f"  {'arriving':<9} {'of 100 flat':<14} {'range':<11}"]
+    lines = [f"  {'arriving':<9} {'of 100 flat':<14} range"]
     for week in place["weeks"][::2]:
         chance, band = week["odds_flat"], week["odds_flat_range"]
         bar = "#" * round(BAR * chance["estimate"])
         cells = f"{chance_cell(chance):<14} {range_cell(band):<11}"
-        lines.append(f"  {week['first_day']:<9} {cells} |{bar}")
+        lines.append(f"  {week['first_day']:<9} {cells} |{bar}".rstrip())
     return lines
 
 
@@ -138,6 +138,7 @@ def arrivals_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
                 linestyle=dash,
                 marker=marker,
                 markevery=4,
+                clip_on=False,
                 label=plain_ascii(place["name"], 40),
             )
             top = max(top, *high)

@@ -73,6 +73,8 @@ def _row(axes: Any, at: int, row: Mapping[str, Any], *, first: bool) -> None:
         color=BLUE,
         markersize=7,
         linestyle="none",
+        clip_on=False,
+        zorder=3.0,
         label=labels[2],
     )
     axes.text(0.0, at - 0.30, f" {row['name'][:60]}", va="bottom", ha="left", color=INK)

@@ -51,6 +51,7 @@ def through_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
                 linestyle=DASHES[k],
                 marker=MARKERS[k],
                 markevery=max(len(nights) // 6, 1),
+                clip_on=False,
                 label=f"without {other['name'][:30]}",
             )
         _frame(axes, summary["nights"])

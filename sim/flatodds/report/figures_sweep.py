@@ -108,7 +108,7 @@ def _numbers(axes: Axes, odds: npt.NDArray[np.float64]) -> None:
 
 def _own_rig(axes: Axes, summary: Mapping[str, Any]) -> None:
     """Mark the rig as written, where it lies on the grid or between its values."""
-    places = []
+    places, sizes = [], [axis["values"] for axis in summary["axes"]]
     for axis, own in zip(summary["axes"], summary["written"], strict=True):
         values = axis["values"]
         if own in values:
@@ -121,6 +121,8 @@ def _own_rig(axes: Axes, summary: Mapping[str, Any]) -> None:
             places.append(float(np.interp(own, np.array(values)[order], order + 0.5)))
         else:
             return
+    if all(place % 1.0 == 0.5 for place in places) and max(map(len, sizes)) <= MOST_NUMBERS:
+        places = [place + 0.33 for place in places]  # into the corner: the cell bears a number
     axes.plot(
         places[1],
         places[0],

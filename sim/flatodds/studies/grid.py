@@ -96,6 +96,9 @@ def designs(axes: Sequence[Axis]) -> list[Variant]:
     count = 1
     for axis in axes:
         count *= len(axis.values)
+    if axes and count < 2:
+        hint = f"Give several values, as in {shown(keys[0])}=400:800:200."
+        problems.append(Problem("--vary", "One rig is no grid.", hint))
     if count > MOST_DESIGNS:
         problems.append(Problem("--vary", f"{count:,} designs are more than {MOST_DESIGNS:,}."))
     if problems:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.errors import Problem, UsageError
+from flatodds.errors import Problem, ScenarioError, UsageError
 from flatodds.outcomes.lived import (
     chance,
     chance_range,
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 MEMBERS = 1000
 WANTED_ODDS = 0.05
+MOST_PROBLEMS = 10  # told of a grid's designs; own choice
 
 
 @dataclass(frozen=True)
@@ -219,7 +220,7 @@ def sweep(
     table = None if weather is None else check_weather(weather)
     check_numbers(members, seed, threads, None if table is None else table.members)
     variants = designs(axes)
-    scenarios = changed(scenario, variants)
+    scenarios = _scenarios(scenario, variants)
     prices = prices_in(scenario)
     found = _live(
         scenarios,
@@ -232,6 +233,17 @@ def sweep(
     )
     extras = [extra_of(scenario, s, v, prices) for s, v in zip(scenarios, variants, strict=True)]
     return Sweep(scenario, tuple(axes), tuple(variants), tuple(extras), tuple(found), wanted_odds)
+
+
+def _scenarios(scenario: Scenario, variants: Sequence[Variant]) -> list[Scenario]:
+    """Scenario of every design; what is wrong with many of them is told once."""
+    try:
+        return changed(scenario, variants)
+    except ScenarioError as error:
+        told: dict[tuple[str, str], Problem] = {}
+        for one in error.problems:
+            told.setdefault((one.found, one.hint), one)
+        raise ScenarioError(list(told.values())[:MOST_PROBLEMS]) from None
 
 
 def _live(
