@@ -28,7 +28,7 @@ def sweep(
     cluster: Annotated[
         str | None,
         typer.Option(
-            help="Address of a dask scheduler whose workers shall do the work.",
+            help="Address of your own dask scheduler, whose workers shall do the work.",
             show_default=False,
         ),
     ] = None,

@@ -2,6 +2,7 @@
 
 A block is a pure function of its pass, the seed and its first member, so it does not matter
 who lives it. A pass is sent to every worker once. Workers must have the same version installed.
+Schedulers and workers run whatever they are sent: use none but your own, in a network you trust.
 """
 
 from __future__ import annotations
