@@ -230,3 +230,19 @@ def test_controllers_ampere_clip(charge: float, volts: float) -> None:
     assert first == pytest.approx(60.0 * volts, abs=60.0 * 0.1)
     ideal = charging(1_000.0, {"controller.amps": 60.0})["array_w"].to_numpy()[:12]
     assert ideal == pytest.approx(720.0, rel=1e-5)
+
+
+@pytest.mark.parametrize(("kind", "volts"), [("agm", 14.4), ("flooded", 14.4), ("lithium", 13.8)])
+def test_the_clip_is_at_the_voltage_of_charging(kind: str, volts: float) -> None:
+    """60 A into 14.4 V are 864 W (exact): rest voltage, overvoltage and I R make the volts.
+
+    Wires so thin that they just make up that voltage at 60 A; at the rest voltage the same
+    controller would give a tenth less.
+    """
+    changes = {"bank.chemistry": kind, "bank.arrival_charge_frac": 0.5, "controller.amps": 60.0}
+    bank = bank_record(sq.Rig(amp_hours=600.0).scenario().with_changes(changes).bank)
+    lacking_v = volts - open_circuit_v(bank, 0.5) - bank.charge_over_v
+    changes["bank.resistance_ohm"] = lacking_v / 60.0
+    first = charging(600.0, changes)["array_w"].to_numpy()[0]
+    assert first == pytest.approx(60.0 * volts, rel=0.003)
+    assert open_circuit_v(bank, 0.5) < 0.97 * volts

@@ -22,6 +22,8 @@ from flatodds.lanes import exp_neg, inlined
 
 Array = npt.NDArray[np.floating]
 
+OVER_FROM_C_RATE = 0.01  # current at which the overvoltage is all there: judgement
+
 
 class Bank(NamedTuple):
     """What one hour needs to know of one bank; all values are of the whole bank as wired.
@@ -223,6 +225,24 @@ def signed_a(volts: float, resistance_ohm: float, net_w: float) -> float:
     able_w = max(net_w, least_w)
     root = math.sqrt(max(volts * volts + f(4.0) * resistance_ohm * able_w, f(0.0)))
     return f(2.0) * able_w / (volts + f(root))
+
+
+@inlined
+def terminal_v(bank: Bank, charge_frac: float, net_w: float) -> float:
+    """Voltage at the terminals [V] with about that power going in (or, negative, coming out).
+
+    The current is first-order, and kept within the bank's limits and its acceptance. The
+    overvoltage rises with the first `OVER_FROM_C_RATE` of current, so that a controller's
+    sun has no step where sun and loads balance.
+    """
+    f = type(charge_frac)
+    zero = f(0.0)
+    volts = open_circuit_v(bank, charge_frac)
+    missing_ah = max(f(1.0) - charge_frac, zero) * bank.capacity_ah
+    most_in_a = min(bank.charge_limit_a, missing_ah * (f(1.0) / bank.acceptance_h))
+    amps = min(max(net_w * (f(1.0) / volts), -bank.discharge_limit_a), most_in_a)
+    rises = max(amps, zero) * (f(1.0 / OVER_FROM_C_RATE) / bank.capacity_ah)
+    return volts + min(rises, f(1.0)) * bank.charge_over_v + amps * bank.resistance_ohm
 
 
 @inlined

@@ -132,9 +132,9 @@ def live_days(
             _begin_day(bank, s)
             for h in range(24):
                 x = inputs[h]
-                sun_on_offer(design.sun_factor, bank, rigs.label_w[d], world.watts[c], h, s)
                 if charged:
                     plug_in(calendar.charging[n, h], s)
+                sun_on_offer(design, bank, rigs.label_w[d], world.watts[c], h, x, s)
                 if adapts:
                     adapt(design, x, lean, s)
                     x = lean

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.battery.bank import Bank, open_circuit_v
+from flatodds.battery.bank import Bank, open_circuit_v, terminal_v
 from flatodds.engine import rows as r
-from flatodds.engine.records import AT_BANK_V, LIMITS, MOST_A, MOST_W
+from flatodds.engine.records import AT_BANK_V, LIMITS, MOST_A, MOST_W, NO_LIMIT
 from flatodds.lanes import LANES, inlined, outlined
+from flatodds.loads.inverter import PROPORTIONAL
+
+if TYPE_CHECKING:
+    from flatodds.engine.hour import Design
 
 Array = npt.NDArray[np.floating]
 
@@ -18,9 +24,12 @@ AT_LIMIT_FRAC = 1e-3
 
 @outlined
 def sun_on_offer(
-    sun_factor: float, bank: Bank, label_w: Array, watts: Array, h: int, s: Array
+    design: Design, bank: Bank, label_w: Array, watts: Array, h: int, x: Array, s: Array
 ) -> None:
     """Sun of all controllers after their efficiency, before and after their limits [W].
+
+    Amperes are limited at the voltage that the bank's terminals have while that sun, less
+    the must-have use of appliances, charges it.
 
     Parameters
     ----------
@@ -29,6 +38,29 @@ def sun_on_offer(
     watts : Array
         Yield per watt (or current per ampere) of label, (group, 24, LANES) [1].
     """
+    f = type(s[0])
+    one = f(1.0)
+    use = design.use_factor
+    matters = False
+    for k in range(label_w.shape[0]):
+        most_a = label_w[k, MOST_A]
+        if f(0.0) < most_a < f(NO_LIMIT) or label_w[k, AT_BANK_V] > f(0.0):
+            matters = True
+    for i in range(LANES):
+        s[r.TERMINAL_V + i] = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
+    _within_limits(design.sun_factor, label_w, watts, h, s)
+    if not matters:
+        return
+    for i in range(LANES):
+        on = one - s[r.OFF + i]
+        load_w = on * use * (x[r.MUST_DC + i] + f(PROPORTIONAL) * x[r.MUST_AC + i])
+        s[r.TERMINAL_V + i] = terminal_v(bank, s[r.BEFORE_FRAC + i], s[r.SUN_W + i] - load_w)
+    _within_limits(design.sun_factor, label_w, watts, h, s)
+
+
+@outlined
+def _within_limits(sun_factor: float, label_w: Array, watts: Array, h: int, s: Array) -> None:
+    """Sum the sun of all controllers at the voltage in TERMINAL_V."""
     f = type(s[0])
     one = f(1.0)
     for i in range(LANES):
@@ -48,7 +80,7 @@ def sun_on_offer(
                 for i in range(LANES):
                     s[r.ONE_W + i] += label * watts[g, h, i]
         for i in range(LANES):
-            volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
+            volts = s[r.TERMINAL_V + i]
             power_w = s[r.ONE_W + i] * sun_factor * (one + at_bank_v * (volts - one))
             s[r.POTENTIAL_W + i] += power_w
             s[r.SUN_W + i] += min(power_w, most_a * volts, most_w)

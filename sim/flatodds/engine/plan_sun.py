@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.engine.records import LIMITS, MOST_CONTROLLERS
+from flatodds.engine.records import LIMITS, MOST_CONTROLLERS, NO_LIMIT
 from flatodds.solar.aim import Aim
 from flatodds.solar.array import CURRENT_FRAC_PER_C
 from flatodds.solar.geometry import NEVER_BRUSHED, NEVER_STOWED, NEVER_WIPED, Cover, Plane
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from flatodds.scenario.parts_arrays import Array
 
 CLOCK_YEAR = 2025  # year whose daylight-saving rules the household's clock follows
-NO_CLIP = 1e9
 # Hours by which snow is brushed off, standard time: judgement.
 BRUSH_H = {"morning": 9, "noon": 12, "never": NEVER_BRUSHED}
 # Volts at most power, for each 12 V of the bank, of panels made to charge it directly:
@@ -48,6 +47,7 @@ def planes_of(scenario: Scenario, stay: Stay) -> tuple[Plane, ...]:
             stow_wind_m_s=array.stow_wind_m_s or NEVER_STOWED,
             aim=_aim(array),
             cover=_cover(array),
+            noct_c=array.noct_c,
         )
         for array in scenario.arrays
     )
@@ -103,8 +103,8 @@ def label_table(scenario: Scenario) -> npt.NDArray[np.float64]:
     """Give what each controller takes, (controller, LIMITS + group), as in `Rigs.label_w`."""
     table = np.zeros((MOST_CONTROLLERS, LIMITS + len(scenario.arrays)))
     for k, controller in enumerate(scenario.controllers):
-        most_a = NO_CLIP if controller.amps is None else controller.amps
-        most_w = NO_CLIP if controller.watts is None else controller.watts
+        most_a = NO_LIMIT if controller.amps is None else controller.amps
+        most_w = NO_LIMIT if controller.watts is None else controller.watts
         table[k, :LIMITS] = (most_a, most_w, float(controller.kind == "pwm"))
     for g, array in enumerate(scenario.arrays):
         efficiency = scenario.controllers[array.controller].efficiency_frac

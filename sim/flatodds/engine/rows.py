@@ -174,8 +174,9 @@ FIRST_SCRATCH = FIRST_SUM + len(SUMS)  # row number
     LEVEL_AH,  # charge as it seems to whoever draws
     PAD_W,  # heating pad of the bank: wanted, from stage 3 on: had
     WAS_LOCKED,  # 1 if cold barred charging in the hour before
-) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 28) * L, L)
-FIRST_CHARGING = FIRST_SCRATCH + 28  # row number
+    TERMINAL_V,  # voltage at which controllers count their amperes
+) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 29) * L, L)
+FIRST_CHARGING = FIRST_SCRATCH + 29  # row number
 
 # Charging other than sun: kept from hour to hour, then passed between stages.
 (

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.battery.bank import Bank
+from flatodds.battery.bank import OVER_FROM_C_RATE, Bank
 
 MOST_TIME_CONSTANTS = 16.0  # a taper counts as finished after this many (left: 1e-7)
 
@@ -54,6 +54,17 @@ def rest_v(bank: Bank, charge_ah: float) -> float:
     """Rest voltage at a charge [V]."""
     s = charge_ah / bank.capacity_ah
     return bank.v0 + bank.v1 * s + bank.v2 * s**2 + bank.v3 * s**3
+
+
+def terminal_v(bank: Bank, charge_ah: float, net_w: float) -> float:
+    """Voltage at the terminals with about that power going in, or coming out if negative [V]."""
+    volts = rest_v(bank, charge_ah)
+    if net_w <= 0.0:
+        return volts - min(-net_w / volts, bank.discharge_limit_a) * bank.resistance_ohm
+    taken_a = (bank.capacity_ah - charge_ah) / bank.acceptance_h
+    amps = min(net_w / volts, bank.charge_limit_a, max(taken_a, 0.0))
+    over_v = min(amps / (OVER_FROM_C_RATE * bank.capacity_ah), 1.0) * bank.charge_over_v
+    return volts + over_v + amps * bank.resistance_ohm
 
 
 def mean_rest_v(bank: Bank, from_ah: float, to_ah: float) -> float:

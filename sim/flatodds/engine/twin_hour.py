@@ -16,6 +16,7 @@ from flatodds.charging.generator import Generator
 from flatodds.engine.hour import FLAT_FRAC, FLAT_WH, FULL_FRAC, LEAST_WAITING_WH, TIE_FRAC, Design
 from flatodds.engine.hour_habits import LEAST_SHARE
 from flatodds.engine.hour_sun import AT_LIMIT_FRAC
+from flatodds.engine.records import NO_LIMIT
 from flatodds.engine.twin_bank import (
     Exchange,
     cold_allowance,
@@ -24,6 +25,7 @@ from flatodds.engine.twin_bank import (
     is_locked,
     rest_v,
     seems_ah,
+    terminal_v,
 )
 from flatodds.engine.twin_charging import Around, Charging, Engine, offered, shared_out
 from flatodds.engine.twin_climate import Climate, Conditioned, Supply, Weather, pass_hour
@@ -247,14 +249,15 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     bank, before_ah = rig.bank, state.charge_ah
     if asked.around is not None and asked.around.plugged > 0.0:
         state.loads_off = False  # the pedestal carries them
+    sun_w = sun_in_limits(rig, state, asked)
     asked, saved_w, above = adapted(rig, state, asked)
-    wants = ask(rig, state, asked, warm_cabin(rig, state, asked))
+    wants = ask(rig, state, asked, warm_cabin(rig, state, asked, sun_w[1]))
     outdoor_c = asked.weather.outdoor_c
     pad_w = ask_for_heat(bank, state, outdoor_c)
     if bank.pad_always:
         wants.must_w += pad_w
     wants.first_spare_w = above * wants.spare_w
-    sun = split_sun(rig, state, asked.suns, wants)
+    sun = split_sun(rig, state, sun_w, wants)
     other = Charging()
     if asked.around is not None:
         sky = (sun.net_w, *without_heat(bank, state, outdoor_c), outdoor_c)
@@ -337,13 +340,13 @@ def adapted(rig: Rig, state: State, asked: Asked) -> tuple[Asked, float, float]:
     return found, saved_w, (dc_w + ac_w) / all_w
 
 
-def warm_cabin(rig: Rig, state: State, asked: Asked) -> Conditioned:
+def warm_cabin(rig: Rig, state: State, asked: Asked, sun_w: float) -> Conditioned:
     """Move the cabin's temperature on; gives what heater, fan and air conditioner want."""
     design = rig.design
     must_w = design.use_factor * (asked.must_dc_w + PROPORTIONAL * asked.must_ac_w)
     supply = Supply(
         charge_frac=state.charge_ah / rig.bank.capacity_ah,
-        left_w=max(sun_in_limits(rig, state, asked.suns)[1] - must_w, 0.0),
+        left_w=max(sun_w - must_w, 0.0),
         powered=not state.loads_off,
         plugged=asked.around is not None and asked.around.plugged > 0.0,
     )
@@ -408,9 +411,25 @@ def behind_inverter_w(design: Design, ac_w: float, switched_on: float) -> float:
     return ac_w * (PROPORTIONAL + QUADRATIC * loading) + design.idle_w
 
 
-def sun_in_limits(rig: Rig, state: State, suns: tuple[float, ...]) -> tuple[float, float]:
-    """Sun of all controllers before and after their limits [W]."""
+def sun_in_limits(rig: Rig, state: State, asked: Asked) -> tuple[float, float]:
+    """Sun of all controllers before and after their limits [W].
+
+    Their amperes flow at the voltage of a bank that is charged with about that sun, less
+    what appliances must have; to find it the sun is first counted at the rest voltage.
+    """
     volts = rest_v(rig.bank, state.charge_ah)
+    sun_w = at_volts(rig, asked.suns, volts)
+    free = all(c.most_a in (0.0, NO_LIMIT) and not c.at_bank_v for c in rig.controllers)
+    if free:
+        return sun_w
+    load_w = 0.0
+    if not state.loads_off:
+        load_w = rig.design.use_factor * (asked.must_dc_w + PROPORTIONAL * asked.must_ac_w)
+    return at_volts(rig, asked.suns, terminal_v(rig.bank, state.charge_ah, sun_w[1] - load_w))
+
+
+def at_volts(rig: Rig, suns: tuple[float, ...], volts: float) -> tuple[float, float]:
+    """Sun before and after the controllers' limits [W], the bank's terminals at a voltage."""
     potential_w = within_w = 0.0
     for controller, sun in zip(rig.controllers, suns, strict=True):
         power_w = sun * rig.design.sun_factor * (volts if controller.at_bank_v else 1.0)
@@ -419,10 +438,10 @@ def sun_in_limits(rig: Rig, state: State, suns: tuple[float, ...]) -> tuple[floa
     return potential_w, within_w
 
 
-def split_sun(rig: Rig, state: State, suns: tuple[float, ...], wants: Wants) -> SunSplit:
-    """Keep the sun within the controllers' limits; loads take it first, then early spare use."""
+def split_sun(rig: Rig, state: State, sun_w: tuple[float, float], wants: Wants) -> SunSplit:
+    """Share out the sun within the limits: loads take it first, then early spare use."""
     design = rig.design
-    potential_w, taken_w = sun_in_limits(rig, state, suns)
+    potential_w, taken_w = sun_w
     load_w = wants.wait_w if state.loads_off else wants.must_w + wants.wait_w
     direct_w = min(taken_w, load_w)
     surplus_w = taken_w - direct_w

@@ -128,6 +128,7 @@ class _Entry:
             ),
             incidence_loss=self.take("incidence_loss", *defaults.INCIDENCE_LOSS),
             mount=self.take("mount", *(defaults.MOUNT_TILTED if raised else defaults.MOUNT_FLAT)),
+            noct_c=entry.noct_c,
             count=count,
             in_series=in_series,
             in_parallel=in_parallel,

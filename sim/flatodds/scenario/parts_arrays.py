@@ -53,6 +53,8 @@ class Array:
         "never", "noon" or "morning": when snow is brushed off.
     shade_frac : float
         Share of the beam that things on the own roof take at a sun 45 degrees high.
+    noct_c : float or None
+        Nominal operating cell temperature of the data sheet [degree Celsius].
     count, in_series, in_parallel : int
         Panels, panels in a string, strings.
     panel : Panel or None
@@ -82,6 +84,7 @@ class Array:
     shade_frac: float
     incidence_loss: bool
     mount: str
+    noct_c: float | None
     count: int
     in_series: int
     in_parallel: int

@@ -100,6 +100,12 @@ class WrittenArray(Written):
     mount: Literal["open", "roof"] | None = Field(
         default=None, description="Air behind the panels (open), or close to a roof."
     )
+    noct_c: float | None = Field(
+        default=None,
+        ge=35.0,
+        le=70.0,
+        description="Data sheet: nominal operating cell temperature (NOCT), Celsius.",
+    )
     panel: PanelText | None = Field(
         default=None, description="Kind of panel (flatodds new --list panels)."
     )

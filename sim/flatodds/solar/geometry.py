@@ -30,6 +30,9 @@ LEAST_COS_ZENITH = 0.01745  # cos 89 deg: keeps the circumsolar ratio finite at 
 FAIMAN_OPEN = (25.0, 6.84)
 # Close to a roof the back is nearly still air: common practice, no source (60 % of open).
 FAIMAN_ROOF = (15.0, 4.1)
+# Nominal operating cell temperature (IEC 61215, from memory): 800 W/m2, air of 20 C, wind of
+# 1 m/s, open circuit, on an open rack.
+NOCT_W_M2, NOCT_AIR_C, NOCT_WIND_M_S = 800.0, 20.0, 1.0
 
 BEAM, CIRCUMSOLAR, SKY, GROUND = range(4)  # last axis of Planes.taken
 # Last axis of Planes.groups.
@@ -125,6 +128,8 @@ class Plane(NamedTuple):
         How it is turned by hand; None: tilt and azimuth hold.
     cover : Cover
         Dust, snow and days stowed.
+    noct_c : float or None
+        Cell temperature of the data sheet [deg C]; None: cells as Faiman measured them.
     """
 
     tilts_deg: tuple[float, ...]
@@ -137,6 +142,7 @@ class Plane(NamedTuple):
     stow_wind_m_s: float = NEVER_STOWED
     aim: Aim | None = None
     cover: Cover = Cover()
+    noct_c: float | None = None
 
 
 def plane_tables(
@@ -182,8 +188,22 @@ def plane_tables(
     )
 
 
+def heat_losses(*, open_mount: bool, noct_c: float | None) -> tuple[float, float]:
+    """Heat that leaves the cells, in still air [W/m2K] and for each m/s of wind [J/m3K].
+
+    A data sheet's temperature scales both: what it says of the open rack it was measured on
+    holds in proportion for a close mount.
+    """
+    still, wind = FAIMAN_OPEN if open_mount else FAIMAN_ROOF
+    if noct_c is None:
+        return still, wind
+    usual = FAIMAN_OPEN[0] + FAIMAN_OPEN[1] * NOCT_WIND_M_S
+    scale = NOCT_W_M2 / (noct_c - NOCT_AIR_C) / usual
+    return scale * still, scale * wind
+
+
 def _constants(plane: Plane) -> tuple[float, ...]:
-    loss_still, loss_wind = FAIMAN_OPEN if plane.open_mount else FAIMAN_ROOF
+    loss_still, loss_wind = heat_losses(open_mount=plane.open_mount, noct_c=plane.noct_c)
     steep = sum(plane.tilts_deg) / len(plane.tilts_deg) >= STEEP_DEG
     dust_per_day, wipe_days, snowed_on, brush_h, stowed_days_frac = plane.cover
     return (
