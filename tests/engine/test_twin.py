@@ -667,8 +667,10 @@ def test_energy_balance_closes_in_both_builds(name: str) -> None:
 
 # Both builds live the same members, so nothing here is sampling error: counts differ only
 # where rounding tips an hour over a line. Five such hours among 256 members are allowed; in
-# sums of energy each may move what the household wants in a mean hour.
+# sums of energy each may move what the household wants in a mean hour. Where it tips the
+# protection, the member's whole night is another: five such members, left out of the means.
 STATISTICS_RELATIVE = 1e-4
+MOST_TIPPED = 5
 STATISTICS_FLOOR = 5.0 / (4 * LANES)
 
 
@@ -676,9 +678,12 @@ STATISTICS_FLOOR = 5.0 / (4 * LANES)
 def test_the_float32_build_agrees_in_statistics(name: str) -> None:
     quick, exact = results_of(name, np.float32), results_of(name, np.float64)
     hour_wh = float(exact.sums["demand_wh"].sum() / exact.sums["days"].sum()) / 24.0
+    flat_h = [found.sums["hours_flat"].sum(axis=2) for found in (quick, exact)]
+    same = flat_h[0] == flat_h[1]
+    assert (~same).sum(axis=1).max() <= MOST_TIPPED
     for key in exact.sums:
-        got = quick.sums[key].sum(axis=2).mean(axis=1)
-        want = exact.sums[key].sum(axis=2).mean(axis=1)
+        got = quick.sums[key].sum(axis=2).mean(axis=1, where=same)
+        want = exact.sums[key].sum(axis=2).mean(axis=1, where=same)
         floor = STATISTICS_FLOOR * (hour_wh if key.endswith("_wh") else 1.0)
         assert got == pytest.approx(want, rel=STATISTICS_RELATIVE, abs=floor), key
     for ends in ("min_charge_frac", "longest_days_since_full", "best_day_wh"):
