@@ -214,6 +214,14 @@ def test_no_screen_says_safe_or_percent_certain(one_stay: Outcomes, three_stays:
             assert not re.search(r"\b(0|100) %", text)
 
 
+def test_a_title_with_the_place_is_not_cut_to_say_it_twice(one_stay: Outcomes) -> None:
+    summary = one_stay.summary()
+    summary["stays"][0]["place"] = "12 miles NE of Silver City, NM"
+    summary["scenario"]["title"] = "60 nights at 12 miles NE of Silver City, NM"
+    first = screen_text(summary, one_stay.facts, one_stay.dawn_charge()).splitlines()[0]
+    assert first == "60 nights at 12 miles NE of Silver City, NM: 60 nights from 1 Dec"
+
+
 def test_panels_are_described(one_stay: Outcomes) -> None:
     def second(**changes: Any) -> str:
         facts = dataclasses.replace(one_stay.facts, **changes)

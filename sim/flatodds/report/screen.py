@@ -117,7 +117,11 @@ def heading(summary: Part, facts: Facts) -> list[str]:
     title = plain_ascii(summary["scenario"]["title"], 38)
     if len(stays) == 1:
         where = plain_ascii(stays[0]["place"])
-        first = f"{title}: {nights_text(stays[0]['nights'])} from {stays[0]['first_day']}, {where}"
+        when = f"{nights_text(stays[0]['nights'])} from {stays[0]['first_day']}"
+        whole = plain_ascii(summary["scenario"]["title"])
+        first = f"{title}: {when}, {where}"
+        if where and where in whole and len(whole) + len(when) + 2 <= COLUMNS:
+            first = f"{whole}: {when}"  # a title that names the place itself, as `new` writes it
     else:
         first = f"{title}: {len(stays)} stays, {sum(s['nights'] for s in stays)} nights"
     bank = f"Battery {number(facts.bank_wh / 1000.0)} kWh"
