@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import sys
 import time
 from collections.abc import Callable, Mapping, Sequence
@@ -61,7 +60,6 @@ def run(
     from flatodds.engine import prepare
     from flatodds.scenario import load_scenario
 
-    gc.set_threshold(100_000)  # imports make many objects and little garbage
     del offline  # no room that run enters opens a connection; accepted so scripts may say so
     scenario = load_scenario(file)
     if units is not None:

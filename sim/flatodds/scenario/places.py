@@ -8,6 +8,7 @@ from functools import lru_cache
 from math import floor, isfinite
 from zoneinfo import ZoneInfo
 
+from flatodds.scenario.kept_zones import zone_at
 from flatodds.scenario.towns import TownError, town_place
 
 SHOW = 'Give coordinates, as in "44.95, -93.60" or "44.95 N 93.60 W", or a town.'
@@ -178,11 +179,9 @@ def clock_at(latitude: float, longitude: float) -> tuple[str, int]:
     PlaceError
         If the place is at sea.
     """
-    from tzfpy import get_tz
-
     if not (isfinite(latitude) and isfinite(longitude)):
         raise PlaceError("is not on the globe")
-    zone = get_tz(longitude, latitude)
+    zone = zone_at(longitude, latitude)
     if not zone or zone.startswith("Etc/"):
         raise PlaceError(
             f"({place_text(latitude, longitude)}) is at sea",
@@ -205,7 +204,5 @@ def sign_forgotten(latitude: float, longitude: float) -> bool:
     """
     if not (24.0 <= latitude <= 55.0 and 66.0 <= longitude <= 125.0):
         return False
-    from tzfpy import get_tz
-
-    here, mirrored = get_tz(longitude, latitude), get_tz(-longitude, latitude)
+    here, mirrored = zone_at(longitude, latitude), zone_at(-longitude, latitude)
     return bool(here.startswith("Asia/") and mirrored.startswith("America/"))
