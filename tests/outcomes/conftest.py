@@ -134,10 +134,12 @@ def made_results(
         day_stay=np.repeat(np.arange(stays, dtype=np.int64), nights),
         day_doy=(334 + np.arange(day_count, dtype=np.int64)) % 365,
         appliances=("fridge", "=lamp"),
-        appliance_wanted_wh=wanted,
-        appliance_served_wh=wanted * 0.75,
-        appliance_shifted_wh=wanted * 0.125,
-        appliance_gone_without_wh=wanted * 0.25,
+        plugs={
+            "appliance_wanted_wh": wanted,
+            "appliance_served_wh": wanted * 0.75,
+            "appliance_shifted_wh": wanted * 0.125,
+            "appliance_gone_without_wh": wanted * 0.25,
+        },
         balance_error=3e-7,
     )
 

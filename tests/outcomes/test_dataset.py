@@ -3,6 +3,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -121,8 +122,8 @@ def test_a_damaged_result_is_refused(outcomes: Outcomes, tmp_path: Path) -> None
 
 def test_what_this_version_has_no_label_for_is_kept(fabricate: Fabricate, tmp_path: Path) -> None:
     results = fabricate()
-    results.sums["pump_wh"] = np.full((1, 40, 2), 3.0)
-    results.sums["pump_starts"] = np.full((1, 40, 2), 5.0)
+    cast("dict[str, Any]", results.sums)["pump_wh"] = np.full((1, 40, 2), 3.0)
+    cast("dict[str, Any]", results.sums)["pump_starts"] = np.full((1, 40, 2), 5.0)
     Outcomes.from_results(results).to_netcdf(tmp_path / "result.nc")
     dataset = open_result(tmp_path).dataset
     assert dataset["pump_wh"].attrs == {"units": "W h", "long_name": "pump wh"}

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -48,7 +49,7 @@ def test_never_flat_is_the_only_infinity_allowed(fabricate: Fabricate) -> None:
 
 def test_arrays_that_do_not_fit_are_refused(fabricate: Fabricate) -> None:
     results = fabricate()
-    results.sums["served_wh"] = results.sums["served_wh"][:, :, :1]
+    cast("dict[str, Any]", results.sums)["served_wh"] = results.sums["served_wh"][:, :, :1]
     with pytest.raises(ValueError, match="served_wh has shape"):
         Outcomes.from_results(results)
 

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -193,7 +193,7 @@ def test_overload_is_null_until_the_engine_fills_it(fabricate: Fabricate) -> Non
     summary = Outcomes.from_results(results).summary()
     assert summary["stays"][0]["odds_overload"]["estimate"] == 0.25
     assert not any("overload" in text for text in summary["cautions"])
-    del results.sums["hours_overload"]
+    del cast("dict[str, Any]", results.sums)["hours_overload"]
     summary = Outcomes.from_results(results).summary()
     assert summary["stays"][0]["odds_overload"] is None
     assert any(text.startswith("odds_overload is null") for text in summary["cautions"])
@@ -204,7 +204,7 @@ def test_spilled_sun_is_told_by_cause(fabricate: Fabricate) -> None:
     results = fabricate(stays=1)
     assert Outcomes.from_results(results).summary()["stays"][0]["spilled_by_cause"] is None
     for key in ("spilled_full_wh", "spilled_clip_wh", "spilled_rate_wh"):
-        results.sums[key] = np.full_like(results.sums["days"], 1500.0)
+        cast("dict[str, Any]", results.sums)[key] = np.full_like(results.sums["days"], 1500.0)
     causes = Outcomes.from_results(results).summary()["stays"][0]["spilled_by_cause"]
     assert causes["controller_kwh"]["mean"] == pytest.approx(3.0)  # two periods
     assert set(causes) == {"bank_full_kwh", "controller_kwh", "cold_bank_kwh", "charge_current_kwh"}

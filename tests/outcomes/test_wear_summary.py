@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -18,8 +18,8 @@ Fabricate = Callable[..., Results]
 def daily_cycles(results: Results, low: float, high: float) -> dict[str, Any]:
     """Summary of the stay when every day swings between two charges."""
     shape = results.daily["min_charge_frac"].shape
-    results.daily["min_charge_frac"] = np.full(shape, low, np.float32)
-    results.daily["max_charge_frac"] = np.full(shape, high, np.float32)
+    cast("dict[str, Any]", results.daily)["min_charge_frac"] = np.full(shape, low, np.float32)
+    cast("dict[str, Any]", results.daily)["max_charge_frac"] = np.full(shape, high, np.float32)
     found: dict[str, Any] = Outcomes.from_results(results).summary()["stays"][0]["wear"]
     return found
 

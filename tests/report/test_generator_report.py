@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -31,12 +31,12 @@ def with_generator(fabricate: Fabricate, hours: tuple[float, float] = (6.0, 14.0
     ran = np.broadcast_to(np.array(hours), (2, 40, 2)).copy()
     ran[:, 36:] *= 2.0
     ran[1] = 0.0
-    results.sums["generator_hours"] = ran
-    results.sums["generator_starts"] = np.ceil(ran)
-    results.sums["generator_wh"] = 700.0 * ran
-    results.sums["fuel_l"] = 0.5 * ran
-    results.sums["hookup_wh"] = np.full((2, 40, 2), 2000.0)
-    results.daily["generator_h"] = np.full((40, 60), 0.5, dtype=np.float32)
+    cast("dict[str, Any]", results.sums)["generator_hours"] = ran
+    cast("dict[str, Any]", results.sums)["generator_starts"] = np.ceil(ran)
+    cast("dict[str, Any]", results.sums)["generator_wh"] = 700.0 * ran
+    cast("dict[str, Any]", results.sums)["fuel_l"] = 0.5 * ran
+    cast("dict[str, Any]", results.sums)["hookup_wh"] = np.full((2, 40, 2), 2000.0)
+    cast("dict[str, Any]", results.daily)["generator_h"] = np.full((40, 60), 0.5, dtype=np.float32)
     return Outcomes.from_results(results)
 
 

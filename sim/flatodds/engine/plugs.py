@@ -13,8 +13,8 @@ Floats = npt.NDArray[np.float64]
 
 def by_appliance(
     plan: Plan, sums: dict[str, Floats], wanted: Floats, served: Floats
-) -> tuple[tuple[str, ...], dict[str, Floats]]:
-    """Names, and arrays (member, stay, appliance) [Wh] by the names `Results` has.
+) -> dict[str, Floats]:
+    """Arrays (member, stay, appliance) [Wh] by the names `Results` has.
 
     Parameters
     ----------
@@ -48,8 +48,12 @@ def by_appliance(
             for asked, got in zip(extra_wanted, extra_served, strict=True)
         ],
     }
-    joined = {
+    return {
         name: np.concatenate([values, *(x[:, :, None] for x in extra[name])], axis=2)
         for name, values in found.items()
     }
-    return plan.appliances + tuple(name for _, name in plan.extras), joined
+
+
+def plugged(plan: Plan) -> tuple[str, ...]:
+    """Names of the appliances in those arrays."""
+    return plan.appliances + tuple(name for _, name in plan.extras)

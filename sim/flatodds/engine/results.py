@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -79,7 +80,7 @@ class Results:
         In time order.
     bases : tuple of WeatherBasis
         What the weather rests on, one per stay.
-    sums : dict of str to Floats
+    sums : mapping of str to Floats
         Sums over each period, (case, member, period), units in the last word of the key:
         hours_flat, nights_flat, energy_not_served_wh, demand_wh, served_wh, array_wh,
         spilled_wh, bank_loss_wh, gone_without_wh, spare_served_wh, saved_wh, hours_reserve,
@@ -88,20 +89,20 @@ class Results:
         hookup_wh. Of spilled_wh: spilled_full_wh (bank full or tapering), spilled_clip_wh
         (controllers' limits), cold_locked_wh (cold bank), spilled_rate_wh (bank's charge
         current limit).
-    extremes : dict of str to Floats
+    extremes : mapping of str to Floats
         Extremes over each stay, (case, member, stay): min_charge_frac, first_flat_day
         (counted from 1, infinite when the bank never runs flat), best_day_wh, peak_array_w,
         longest_days_since_full, peak_bank_a (at any minute).
-    daily : dict of str to Floats32
+    daily : mapping of str to Floats32
         Days of all stays in order for the ``as_estimated`` case, (member, day): array_wh,
         demand_wh, min_charge_frac, dawn_charge_frac; generator_h where there is one.
     day_stay, day_doy : Ints
         Stay index and day of year (0 to 364) of each day, (day,).
     appliances : tuple of str
-    appliance_wanted_wh, appliance_served_wh : Floats
-        At the appliance's own plug in the ``as_estimated`` case, (member, stay, appliance) [Wh].
-    appliance_shifted_wh, appliance_gone_without_wh : Floats
-        Likewise, served later than asked for (part of what was served), and not served.
+    plugs : mapping of str to Floats
+        At each appliance's own plug in the ``as_estimated`` case, (member, stay, appliance)
+        [Wh]: appliance_wanted_wh, appliance_served_wh, appliance_shifted_wh (served later than
+        asked for, part of what was served), appliance_gone_without_wh (not served).
     balance_error : float
         Largest energy imbalance over members of the ``as_estimated`` case, as a share of the
         energy that went through [1].
@@ -114,14 +115,21 @@ class Results:
     cases: tuple[Case, ...]
     periods: tuple[Period, ...]
     bases: tuple[WeatherBasis, ...]
-    sums: dict[str, Floats]
-    extremes: dict[str, Floats]
-    daily: dict[str, Floats32]
+    sums: Mapping[str, Floats]
+    extremes: Mapping[str, Floats]
+    daily: Mapping[str, Floats32]
     day_stay: Ints
     day_doy: Ints
     appliances: tuple[str, ...]
-    appliance_wanted_wh: Floats
-    appliance_served_wh: Floats
-    appliance_shifted_wh: Floats
-    appliance_gone_without_wh: Floats
+    plugs: Mapping[str, Floats]
     balance_error: float
+
+    @property
+    def appliance_wanted_wh(self) -> Floats:
+        """Energy wanted at the plugs, (member, stay, appliance) [Wh]."""
+        return self.plugs["appliance_wanted_wh"]
+
+    @property
+    def appliance_served_wh(self) -> Floats:
+        """Energy served at the plugs, (member, stay, appliance) [Wh]."""
+        return self.plugs["appliance_served_wh"]

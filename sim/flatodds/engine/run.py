@@ -20,11 +20,12 @@ from flatodds.battery.bank import Bank, stored_wh
 from flatodds.engine import prepare
 from flatodds.engine import rows as r
 from flatodds.engine.block import live_days
+from flatodds.engine.holding import Groups, Holding
 from flatodds.engine.hour import START_FRAC
 from flatodds.engine.memory import refuse_too_many
 from flatodds.engine.plan import Plan
 from flatodds.engine.plan_charging import drop_unused
-from flatodds.engine.plugs import by_appliance
+from flatodds.engine.plugs import by_appliance, plugged
 from flatodds.engine.records import FIRST_DAY, SET_C, SPIN_DAYS, Given, Key, Out, World
 from flatodds.engine.results import Results
 from flatodds.engine.world import draw_days
@@ -251,24 +252,28 @@ def run_plan(
         More members than this machine has memory for.
     """
     prepare.finish()
-    blocks: list[BlockResult] = []
+    holding = Holding()
+    lived: list[Floats] = []  # energy imbalance of each member, by block
     while True:
         members += -members % plan.multiple
         refuse_too_many(plan, members)
-        firsts = range(len(blocks) * LANES, members, LANES)
-        fresh: list[BlockResult | None] = [None] * len(firsts)
-        before = len(blocks) * LANES
+        before = len(lived)
+        firsts = range(before * LANES, members, LANES)
+        lived += [_NOTHING] * len(firsts)
         pool = blocks_in_pool(plan, list(firsts), seed, threads or os.cpu_count() or 1)
         for done, (number, block) in enumerate(pool, 1):
-            fresh[number] = block
+            groups, lived[before + number] = _groups(plan, block)
+            holding.put(before + number, groups)
             if progress is not None:
-                progress(min(before + done * LANES, members))
-        blocks += [block for block in fresh if block is not None]
-        results = _assemble(plan, blocks, members, seed)
+                progress(min((before + done) * LANES, members))
+        results = _results(plan, holding, lived, members, seed)
         wanted = members if more is None else more(results)
         if wanted <= members:
             return results
         members = wanted
+
+
+_NOTHING: Floats = np.zeros(0)
 
 
 def blocks_in_pool(plan: Plan, firsts: Sequence[int], seed: int, threads: int) -> Any:
@@ -290,24 +295,26 @@ def blocks_in_pool(plan: Plan, firsts: Sequence[int], seed: int, threads: int) -
         pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int) -> Results:
-    sums = np.concatenate([block.sums for block in blocks], axis=1)[:, :members]
-    extremes = np.concatenate([block.extremes for block in blocks], axis=1)[:, :members]
-    daily = np.concatenate([block.daily for block in blocks], axis=0)[:members]
-    wanted = np.concatenate([block.wanted for block in blocks], axis=2)[:, :, :members]
-    served = np.concatenate([block.served for block in blocks], axis=3)[..., :members]
-    if not (np.isfinite(sums).all() and np.isfinite(daily).all()):
+def _groups(plan: Plan, block: BlockResult) -> tuple[Groups, Floats]:
+    """Find what is kept of a block, by group and name, and each member's energy imbalance."""
+    if not (np.isfinite(block.sums).all() and np.isfinite(block.daily).all()):
         raise FlatoddsError("The simulation produced a value that is not a number. Please report.")
-    by_name = {name: sums[..., k] for k, name in enumerate(r.SUMS)}
-    by_extreme = {name: extremes[..., k] for k, name in enumerate(r.EXTREMES)}
-    balance = balance_error(plan, by_name, by_extreme)
-    names, plugs = by_appliance(plan, by_name, wanted, served)
+    by_name = {name: block.sums[..., k] for k, name in enumerate(r.SUMS)}
+    by_extreme = {name: block.extremes[..., k] for k, name in enumerate(r.EXTREMES)}
+    imbalance = imbalances(plan, by_name, by_extreme)
+    plugs = by_appliance(plan, by_name, block.wanted, block.served)
     causes = by_name["cold_locked_wh"] + by_name["spilled_clip_wh"] + by_name["spilled_rate_wh"]
     by_name["spilled_full_wh"] = np.maximum(by_name["spilled_wh"] - causes, 0.0)
     for internal in r.SUMS[r.SUMS.index("days") + 1 :]:
         del by_name[internal]
-    by_day = {name: daily[..., k] for k, name in enumerate(r.DAILY)}
+    by_day = {name: block.daily[..., k] for k, name in enumerate(r.DAILY)}
     drop_unused(plan.scenario, by_name, by_day)
+    return {"sums": by_name, "extremes": by_extreme, "daily": by_day, "plugs": plugs}, imbalance
+
+
+def _results(
+    plan: Plan, holding: Holding, lived: Sequence[Floats], members: int, seed: int
+) -> Results:
     return Results(
         scenario=plan.scenario,
         seed=seed,
@@ -316,26 +323,32 @@ def _assemble(plan: Plan, blocks: Sequence[BlockResult], members: int, seed: int
         cases=plan.cases,
         periods=plan.periods,
         bases=tuple(stay.basis for stay in plan.stays),
-        sums=by_name,
-        extremes=by_extreme,
-        daily=by_day,
+        sums=holding.group("sums", members),
+        extremes=holding.group("extremes", members),
+        daily=holding.group("daily", members),
         day_stay=plan.day_stay,
         day_doy=plan.day_doy,
-        appliances=names,
-        **plugs,
-        balance_error=balance,
+        appliances=plugged(plan),
+        plugs=holding.group("plugs", members),
+        balance_error=float(np.concatenate(lived)[:members].max()),
     )
 
 
 def balance_error(plan: Plan, sums: dict[str, Floats], extremes: dict[str, Floats]) -> float:
-    """Largest share by which what came in and the store miss what was served, lost and left.
+    """Largest share by which what came in and the store miss what was served, lost and left."""
+    return float(imbalances(plan, sums, extremes).max())
 
-    Each stay is closed on its own, since charge may be set anew between stays.
+
+def imbalances(plan: Plan, sums: dict[str, Floats], extremes: dict[str, Floats]) -> Floats:
+    """Share by which what came in and the store miss what was served, lost and left, (member,).
+
+    The largest of all designs and stays; each stay is closed on its own, since charge may be
+    set anew between stays.
     """
     of_stay = np.array([period.stay for period in plan.periods])
     fields: list[Any] = [field[:, None] for field in plan.bank]
     bank = Bank(*fields)
-    worst = 0.0
+    worst: Floats = np.zeros(sums["served_wh"].shape[1])
     for n in range(len(plan.stays)):
         before = stored_wh(bank, extremes["start_ah"][:, :, n])
         after = stored_wh(bank, extremes["end_ah"][:, :, n])
@@ -344,7 +357,8 @@ def balance_error(plan: Plan, sums: dict[str, Floats], extremes: dict[str, Float
         came = sum(total[name] for name in _CAME)
         miss = came + before - after - total["served_wh"] - total["bank_loss_wh"]
         through = came + before + total["served_wh"]
-        worst = max(worst, float(np.max(np.abs(miss) / np.maximum(through, 1e-6))))
+        share = np.abs(miss) / np.maximum(through, 1e-6)
+        worst = np.maximum(worst, share.max(axis=0))
     return worst
 
 

@@ -10,9 +10,11 @@ from typing import TypedDict
 import numpy as np
 import numpy.typing as npt
 
+from flatodds.engine.holding import parts_of
 from flatodds.outcomes.amounts import Floats, mixture_quantiles
-from flatodds.outcomes.record import Record
+from flatodds.outcomes.record import Floats32, Record
 
+AT_ONCE = 2048  # members whose days are looked at together, so that memory stays flat
 WEEK_DAYS = 7
 NEAR_SHARE = 0.10  # share of members, nearest a percentile, whose use is averaged; own choice
 # The simulated year has no 29 February.
@@ -81,11 +83,12 @@ def worst_week(record: Record, stay: int) -> WorstWeek:
     """
     at = days_of(record, stay)
     length = min(WEEK_DAYS, len(at))
-    array = rolling_mean(record.daily["array_wh"][:, at].astype(np.float64), length)
-    demand = rolling_mean(record.daily["demand_wh"][:, at].astype(np.float64), length)
-    week = np.argmin(array, axis=1)[:, np.newaxis]
-    lowest = np.take_along_axis(array, week, axis=1)[:, 0] / 1000.0
-    asked = np.take_along_axis(demand, week, axis=1)[:, 0] / 1000.0
+    taken, wanted = (parts_of(record.daily, key, at, 1) for key in ("array_wh", "demand_wh"))
+    found = [
+        gloomiest(taken[first : first + AT_ONCE], wanted[first : first + AT_ONCE], length)
+        for first in range(0, record.members, AT_ONCE)
+    ]
+    lowest, asked = (np.concatenate(parts) / 1000.0 for parts in zip(*found, strict=True))
     return {
         "days": length,
         "one_in_ten": {**week_level(lowest, asked, 0.10), **generator_week(record, at, 0.90)},
@@ -93,12 +96,26 @@ def worst_week(record: Record, stay: int) -> WorstWeek:
     }
 
 
+def gloomiest(taken: Floats32, wanted: Floats32, length: int) -> tuple[Floats, Floats]:
+    """Mean sun and demand of each member's gloomiest days, (member, day) to (member,) [Wh]."""
+    array = rolling_mean(taken.astype(np.float64), length)
+    demand = rolling_mean(wanted.astype(np.float64), length)
+    week = np.argmin(array, axis=1)[:, np.newaxis]
+    lowest = np.take_along_axis(array, week, axis=1)[:, 0]
+    return lowest, np.take_along_axis(demand, week, axis=1)[:, 0]
+
+
 def generator_week(record: Record, at: npt.NDArray[np.int64], level: float) -> GeneratorLevel:
     """Find the daily hours in members' busiest weeks that a share of them does not exceed."""
     if "generator_h" not in record.daily:
         return {"generator_hours_day": None}
-    hours = record.daily["generator_h"][:, at].astype(np.float64)
-    busiest = rolling_mean(hours, min(WEEK_DAYS, len(at))).max(axis=1)
+    hours = parts_of(record.daily, "generator_h", at, 1)
+    busiest = np.concatenate(
+        [
+            rolling_mean(some.astype(np.float64), min(WEEK_DAYS, len(at))).max(axis=1)
+            for some in np.array_split(hours, -(-record.members // AT_ONCE))
+        ]
+    )
     found = mixture_quantiles(busiest[np.newaxis, :], np.ones(1), {"level": level})
     return {"generator_hours_day": found["level"]}
 
@@ -127,13 +144,13 @@ def dawn_charge(record: Record, stay: int) -> dict[str, float]:
     Mornings are not independent; these percentiles say what is usual and carry no interval.
     """
     at = days_of(record, stay)
-    dawns = record.daily["dawn_charge_frac"][:, at].astype(np.float64)
+    dawns = parts_of(record.daily, "dawn_charge_frac", at, 1).astype(np.float64)
     return mixture_quantiles(dawns.reshape(1, -1), np.ones(1), DAWN_LEVELS)
 
 
 def worst_member(record: Record, stay: int) -> int:
     """Find the member with most flat hours as estimated; ties go to lowest charge, least sun."""
     flat_h = record.stay_sum("hours_flat", stay)[0]
-    charge = record.extremes["min_charge_frac"][0, :, stay]
+    charge = record.extreme("min_charge_frac", stay)[0]
     array_wh = record.stay_sum("array_wh", stay)[0]
     return int(np.lexsort((array_wh, charge, -flat_h))[0])

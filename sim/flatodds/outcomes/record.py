@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
+from flatodds.engine.holding import parts_of
 from flatodds.engine.results import Case, Period
 
 if TYPE_CHECKING:
@@ -100,27 +101,14 @@ class Record:
     record_years: int | None
     cases: tuple[Case, ...]
     periods: tuple[Period, ...]
-    sums: dict[str, Floats]
-    extremes: dict[str, Floats]
-    daily: dict[str, Floats32]
+    sums: Mapping[str, Floats]
+    extremes: Mapping[str, Floats]
+    daily: Mapping[str, Floats32]
     day_stay: Ints
     day_doy: Ints
     appliances: tuple[str, ...]
-    appliance_wanted_wh: Floats
-    appliance_served_wh: Floats
-    appliance_shifted_wh: Floats
-    appliance_gone_without_wh: Floats
+    plugs: Mapping[str, Floats]
     balance_error: float
-
-    @property
-    def plugs(self) -> dict[str, Floats]:
-        """Energies at the appliances' plugs by name, (member, stay, appliance) [Wh]."""
-        return {
-            "appliance_wanted_wh": self.appliance_wanted_wh,
-            "appliance_served_wh": self.appliance_served_wh,
-            "appliance_shifted_wh": self.appliance_shifted_wh,
-            "appliance_gone_without_wh": self.appliance_gone_without_wh,
-        }
 
     @property
     def weights(self) -> Floats:
@@ -133,8 +121,13 @@ class Record:
 
     def stay_sum(self, key: str, stay: int) -> Floats:
         """Sum of a quantity over one stay, (case, member)."""
-        total: Floats = self.sums[key][:, :, self.periods_of(stay)].sum(axis=2)
+        total: Floats = parts_of(self.sums, key, self.periods_of(stay), 2).sum(axis=2)
         return total
+
+    def extreme(self, key: str, stay: int) -> Floats:
+        """Extreme of one stay, (case, member)."""
+        found: Floats = parts_of(self.extremes, key, [stay], 2)[:, :, 0]
+        return found
 
     def has(self, key: str) -> bool:
         """Whether the engine filled a sum."""
@@ -156,16 +149,13 @@ def record_of(results: Results) -> Record:
         record_years=results.record_years,
         cases=results.cases,
         periods=results.periods,
-        sums=dict(results.sums),
-        extremes=dict(results.extremes),
-        daily=dict(results.daily),
+        sums=results.sums,
+        extremes=results.extremes,
+        daily=results.daily,
         day_stay=results.day_stay,
         day_doy=results.day_doy,
         appliances=results.appliances,
-        appliance_wanted_wh=results.appliance_wanted_wh,
-        appliance_served_wh=results.appliance_served_wh,
-        appliance_shifted_wh=results.appliance_shifted_wh,
-        appliance_gone_without_wh=results.appliance_gone_without_wh,
+        plugs=results.plugs,
         balance_error=float(results.balance_error),
     )
     check_record(record)

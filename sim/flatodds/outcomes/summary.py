@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from flatodds.engine.holding import parts_of
 from flatodds.outcomes.amounts import (
     Amount,
     Floats,
@@ -77,9 +78,8 @@ def summary_of(record: Record) -> dict[str, Any]:
 
 def flat_flags(record: Record, stay: int | None = None) -> Bools:
     """Whether the bank runs flat in a stay, or in any stay of the trip, (case, member)."""
-    hours = record.sums["hours_flat"]
-    chosen = hours if stay is None else hours[:, :, record.periods_of(stay)]
-    flags: Bools = chosen.max(axis=2) > 0.0
+    at = list(range(len(record.periods))) if stay is None else record.periods_of(stay)
+    flags: Bools = parts_of(record.sums, "hours_flat", at, 2).max(axis=2) > 0.0
     return flags
 
 
@@ -119,7 +119,7 @@ def stay_part(record: Record, sample: Sample, stay: int) -> dict[str, Any]:
         "cooling": cooling_part(record, stay),
         "worst_week": worst_week(record, stay),
         "lowest_charge_frac": mixture_quantiles(
-            record.extremes["min_charge_frac"][:, :, stay], record.weights, CHARGE_LEVELS
+            record.extreme("min_charge_frac", stay), record.weights, CHARGE_LEVELS
         ),
         "first_flat_day": first_flat_part(record, stay),
         "wear": wear_part(record, stay),
@@ -171,7 +171,7 @@ def amounts_part(record: Record, stay: int) -> dict[str, Any]:
         return mixture_amount(record.stay_sum(key, stay) * scale, record.weights)
 
     def extreme(key: str, scale: float = 1.0) -> Amount:
-        return mixture_amount(record.extremes[key][:, :, stay] * scale, record.weights)
+        return mixture_amount(record.extreme(key, stay) * scale, record.weights)
 
     days: Floats = record.stay_sum("days", stay)
     full = record.stay_sum("full_days", stay) / days
@@ -211,7 +211,7 @@ def spilled_part(record: Record, stay: int) -> dict[str, Amount] | None:
 
 def first_flat_part(record: Record, stay: int) -> dict[str, float | None]:
     """Day of the stay, from 1, by which 10, 50 and 90 % have run flat; null where fewer do."""
-    days = record.extremes["first_flat_day"][:, :, stay]
+    days = record.extreme("first_flat_day", stay)
     found = mixture_quantiles(days, record.weights, FIRST_LEVELS)
     return {name: value if np.isfinite(value) else None for name, value in found.items()}
 
@@ -222,13 +222,15 @@ def appliances_part(record: Record, stay: int) -> list[dict[str, Any]]:
     ``served_frac`` is over the members that wanted any, and null when none did.
     """
     parts = []
+    all_wanted, all_served, all_shifted, all_gone = (
+        parts_of(record.plugs, f"appliance_{what}_wh", [stay], 1)[:, 0]
+        for what in ("wanted", "served", "shifted", "gone_without")
+    )
     for at, name in enumerate(record.appliances):
-        wanted = record.appliance_wanted_wh[:, stay, at]
-        served = record.appliance_served_wh[:, stay, at]
+        wanted, served = all_wanted[:, at], all_served[:, at]
         asked: npt.NDArray[np.bool_] = wanted > 0.0
         share = member_amount(served[asked] / wanted[asked]) if asked.any() else None
-        shifted = record.appliance_shifted_wh[:, stay, at]
-        gone = record.appliance_gone_without_wh[:, stay, at]
+        shifted, gone = all_shifted[:, at], all_gone[:, at]
         parts.append(
             {
                 "name": name,
@@ -245,9 +247,10 @@ def month_part(record: Record, sample: Sample, at: int) -> dict[str, Any]:
     """Put the nights of a stay in one month into the contract's keys."""
 
     def amount(key: str, scale: float = 1.0) -> Amount:
-        return mixture_amount(record.sums[key][:, :, at] * scale, record.weights)
+        found = parts_of(record.sums, key, [at], 2)[:, :, 0]
+        return mixture_amount(found * scale, record.weights)
 
-    flags = record.sums["hours_flat"][:, :, at] > 0.0
+    flags = parts_of(record.sums, "hours_flat", [at], 2)[:, :, 0] > 0.0
     return {
         "month": record.periods[at].month,
         "odds_flat": mixture_proportion(flags, record.weights, sample),

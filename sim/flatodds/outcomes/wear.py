@@ -8,6 +8,7 @@ import numpy as np
 
 from flatodds.battery.wear import years_by_cycles
 from flatodds.catalog import Chemistry, chemistries
+from flatodds.engine.holding import parts_of
 from flatodds.outcomes.amounts import Floats, member_amount, mixture_amount
 from flatodds.outcomes.record import Record
 
@@ -24,7 +25,7 @@ def wear_part(record: Record, stay: int) -> dict[str, Any]:
     shorter of the two rules.
     """
     cycles = record.stay_sum("discharge_ah", stay) / record.facts.bank_ah
-    waits = record.extremes["longest_days_since_full"][:, :, stay]
+    waits = record.extreme("longest_days_since_full", stay)
     kind = chemistry_of(record)
     years = None if kind is None else cycle_years(record, kind, stay)
     return {
@@ -48,7 +49,7 @@ def cycle_years(record: Record, kind: Chemistry, stay: int) -> Floats | None:
         return None
     here = np.flatnonzero(record.day_stay == stay)
     lows, highs = (
-        record.daily[name][:MOST_MEMBERS, here].astype(np.float64)
+        parts_of(record.daily, name, here, 1)[:MOST_MEMBERS].astype(np.float64)
         for name in ("min_charge_frac", "max_charge_frac")
     )
     return years_by_cycles(kind, lows, highs)
