@@ -86,8 +86,8 @@ def test_with_a_generator_the_answer_still_fits_one_screen(
     flat[5, :10, 0] = flat[8, :30, 1] = 5.0
     results = fabricate(flat, cases=(*doubt, Case("without_generator", 1.0, 1.0, 0.0)))
     for key in ("generator_hours", "generator_starts", "generator_wh", "fuel_l", "hookup_wh"):
-        results.sums[key] = np.full((10, 40, 2), 10.0)
-    results.daily["generator_h"] = np.full((40, 60), 0.5, dtype=np.float32)
+        cast("dict[str, Any]", results.sums)[key] = np.full((10, 40, 2), 10.0)
+    cast("dict[str, Any]", results.daily)["generator_h"] = np.full((40, 60), 0.5, dtype=np.float32)
     outcomes = Outcomes.from_results(results)
     text = screen_text(outcomes.summary(), outcomes.facts, outcomes.dawn_charge(), lines_below=2)
     assert len(text.splitlines()) <= 22

@@ -83,5 +83,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         tell("Stopped.")
         return INTERRUPTED
     except SystemExit as leaving:
-        return leaving.code if isinstance(leaving.code, int) else int(leaving.code is not None)
+        code = leaving.code if isinstance(leaving.code, int) else int(leaving.code is not None)
+        if code == INTERRUPTED:  # the parser of commands has caught the interruption
+            tell("Stopped.")
+        return code
     return 0
