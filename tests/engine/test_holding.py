@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pickle
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -74,6 +76,25 @@ def test_names_are_known_without_reading() -> None:
     assert "c" not in sums
     with pytest.raises(KeyError):
         sums["c"]
+
+
+def test_a_copy_is_an_ordinary_dict() -> None:
+    held = Holding()
+    held.put(0, block(1))
+    copied = pickle.loads(pickle.dumps(held.group("sums", 60)))  # noqa: S301  (our own bytes)
+    assert type(copied) is dict
+    assert np.array_equal(copied["a"], block(1)["sums"]["a"][:, :60])
+
+
+def test_several_threads_may_read() -> None:
+    held = Holding()
+    for number in range(9):
+        held.put(number, block(number))
+    sums = held.group("sums", 9 * LANES)
+    expected = {name: sums[name] for name in sums}
+    with ThreadPoolExecutor(4) as pool:
+        for name, found in pool.map(lambda name: (name, sums[name]), ["a", "b"] * 100):
+            assert np.array_equal(found, expected[name])
 
 
 class Full:

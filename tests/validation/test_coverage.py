@@ -100,3 +100,29 @@ def test_real_years_stop_when_their_own_interval_is_the_wider_doubt() -> None:
     flags = np.random.default_rng(1).random((1, FIRST_MEMBERS)) < 0.1
     assert enough(flags, np.ones(1), years=12)
     assert not enough(flags, np.ones(1))
+
+
+@pytest.mark.parametrize("points", [1, 5, 25])
+def test_the_mean_over_model_points_is_the_flat_mixture(points: int) -> None:
+    """Every point lives every member, which is drawing point and member apart, less chance.
+
+    Pooled, all pairs of point and member have the same share that happened; and pairs drawn
+    apart, 200,000 of them, agree within four standard errors.
+    """
+    rng = np.random.default_rng(points)
+    chances, members = rng.uniform(0.0, 0.3, points), 4096
+    flags = rng.random((points, members)) < chances[:, None]
+    weights = np.full(points, 1.0 / points)
+    sample = Sample("monte_carlo", members)
+    estimate = mixture_proportion(flags, weights, sample)["estimate"]
+    assert estimate == pytest.approx(flags.mean(), abs=1e-12)
+    point, member = rng.integers(0, points, 200_000), rng.integers(0, members, 200_000)
+    drawn = flags[point, member].mean()
+    assert abs(drawn - estimate) < 4.0 * np.sqrt(estimate * (1.0 - estimate) / 200_000)
+    twice = np.repeat(flags, 2, axis=0)  # a point of twice the weight is two alike
+    uneven = np.concatenate([weights[:1] * 2, weights[1:]]) / (1.0 + weights[0])
+    kept = twice if points == 1 else np.concatenate([twice[:2], flags[1:]])
+    even = np.full(len(kept), 1.0 / len(kept))
+    assert mixture_proportion(flags, uneven, sample)["estimate"] == pytest.approx(
+        mixture_proportion(kept, even, sample)["estimate"], abs=1e-12
+    )

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+import threading
 import weakref
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
@@ -43,12 +44,13 @@ class Entry(NamedTuple):
 
 
 class Holding:
-    """What the blocks of a run gave, in slots of one size; not for several threads at once."""
+    """What the blocks of a run gave, in slots of one size."""
 
     def __init__(self) -> None:
         self._entries: dict[str, dict[str, Entry]] = {}
         self._size = 0  # of a slot [byte]
         self._lanes = 0  # members in a slot
+        self._turn = threading.Lock()  # a place in the file, and what is done there
         self._file = tempfile.SpooledTemporaryFile(MOST_IN_MEMORY, dir=_folder())  # noqa: SIM115
         weakref.finalize(self, self._file.close)
 
@@ -68,8 +70,9 @@ class Holding:
             for array in arrays.values()
         ]
         try:
-            self._file.seek(number * self._size)
-            self._file.write(b"".join(parts))
+            with self._turn:
+                self._file.seek(number * self._size)
+                self._file.write(b"".join(parts))
         except OSError as error:
             raise FlatoddsError(
                 f"Results could not be put aside ({error.strerror or error}). "
@@ -98,8 +101,9 @@ class Holding:
         found = np.empty([stored[axis] for axis in back], entry.dtype)
         by_part = found.transpose(ORDER[entry.group])
         for number in range(-(-members // self._lanes)):
-            self._file.seek(number * self._size + entry.start + first * each)
-            raw = self._file.read((stop - first) * each)
+            with self._turn:
+                self._file.seek(number * self._size + entry.start + first * each)
+                raw = self._file.read((stop - first) * each)
             block = np.frombuffer(raw, entry.dtype).reshape(stop - first, *inner)
             here = by_part[..., number * self._lanes : (number + 1) * self._lanes]
             here[...] = block[..., : here.shape[-1]]
@@ -128,6 +132,10 @@ class Held(Mapping[str, Array]):
     def __contains__(self, name: object) -> bool:
         """Tell without reading."""
         return name in self._entries
+
+    def __reduce__(self) -> tuple[type[dict[str, Array]], tuple[dict[str, Array]]]:
+        """Copy or pickle as an ordinary dict of all arrays."""
+        return dict, (dict(self),)
 
     def parts(self, name: str, first: int, stop: int) -> Array:
         """Like [name], but only the periods, stays or days from `first` to before `stop`."""
