@@ -72,7 +72,7 @@ def test_sizing_at_greensboro() -> None:
     assert share.reshape(3, 5) == pytest.approx(np.array(NOT_SERVED), abs=0.0005)
 
 
-MEMBERS, SETTLE, DAYS = 256, 150, 210
+MEMBERS, SETTLE, DAYS = 1024, 150, 210
 CHANCES, BANKS = (0.5, 0.55, 0.6), tuple(range(2, 12))
 LEVELS = (0.02, 0.04, 0.08)
 
@@ -122,4 +122,4 @@ def test_lines_of_equal_odds(p: float) -> None:
             continue
         crossing = np.interp(-np.log(level), -np.log(exact), fine)
         seen = np.interp(-np.log(level), -np.log(shares), BANKS)
-        assert seen == pytest.approx(crossing, abs=0.35)  # of a day's load
+        assert seen == pytest.approx(crossing, abs=0.15)  # of a day's load
