@@ -282,3 +282,60 @@ def test_a_hookup_evening_fills_lithium_and_not_quite_lead() -> None:
         ends[name] = hours["charge_frac"].to_numpy()[plugged][-1]
     assert ends["lithium"] > 0.985
     assert 0.85 < ends["lead"] < 0.97
+
+
+@pytest.mark.parametrize(
+    ("amps", "volts", "gives_w"),
+    [(15.0, 120.0, 1440.0), (30.0, 120.0, 2880.0), (50.0, 240.0, 9600.0)],
+)
+def test_a_pedestal_gives_no_more_than_its_breaker(
+    amps: float, volts: float, gives_w: float
+) -> None:
+    """Loads of three hours or more draw at most 80 % of a breaker (NEC 210.20(A), from memory):
+    15 A at 120 V are 1,440 W for loads and charger; 50 A have two legs. Loads come first.
+    """
+    load_w = 1200.0
+    tables = HOOKUP.replace("watts = 50", f"watts = {load_w:g}").replace("= 40", "= 100", 1)
+    tables = tables.replace("[hookup]", f"[hookup]\npedestal_amps = {amps:g}")
+    bank = LITHIUM.replace("amp_hours = 200", "amp_hours = 600")
+    hours = dark_hours(bank, tables)
+    plugged = hours["hookup_w"].to_numpy() > 0.0
+    given_w = hours["hookup_w"].to_numpy()[plugged]
+    left_w = (gives_w - load_w) * 0.85  # through its charger
+    assert given_w.max() <= load_w + left_w + 1.0
+    if left_w < 1300.0:  # less than 100 A ask for
+        assert given_w.max() == pytest.approx(load_w + left_w, rel=0.002)
+    assert volts * amps * 0.8 == gives_w
+
+
+def test_a_pedestal_too_weak_leaves_the_rest_to_the_bank() -> None:
+    tables = HOOKUP.replace("watts = 50", "watts = 1500")
+    tables = tables.replace("[hookup]", "[hookup]\npedestal_amps = 15")
+    tables = tables.replace("18-23", "0-5").replace("2 Mar", "1 Mar")
+    hours = dark_hours(LITHIUM, tables)
+    plugged = hours["hookup_w"].to_numpy() > 0.0
+    assert hours["hookup_w"].to_numpy()[plugged] == pytest.approx(1440.0, rel=1e-4)
+    assert (hours["discharge_a"].to_numpy()[plugged] > 0.0).all()
+
+
+@pytest.mark.parametrize("minutes", [15, 30, 45])
+def test_part_of_an_hour_in_the_taper(minutes: int) -> None:
+    """A drive of part of an hour on a lead bank that tapers: what the ampere-hour rule gives in
+    just that time (integrated by small steps), not what the hour's mean current would.
+    """
+    tables = f'[drive]\namps = 60\nhours = ["10-10:{minutes}"]\nevery_days = 2\n'
+    text = dark(AGM, tables).replace("_frac = 0.5\n", "_frac = 0.95\n")
+    scenario = parse_scenario(text, "check.toml")
+    hours = live_one(scenario, 0, weather=sq.weather({}, 24 * NIGHTS, first="2001-03-01"))
+    at = int(np.flatnonzero(hours["drive_w"].to_numpy() > 0.0)[0])
+    bank = bank_record(scenario.bank)
+    charge_ah = float(hours["charge_frac"].to_numpy()[at - 1]) * bank.capacity_ah
+    eta, took_ah, steps = bank.charge_efficiency, 0.0, 600
+    for _ in range(steps):
+        amps = min(40.0, (bank.capacity_ah - charge_ah) / bank.acceptance_h)
+        step_h = minutes / 60.0 / steps
+        took_ah += amps * step_h
+        charge_ah += eta * amps * step_h
+    assert float(hours["charge_a"].to_numpy()[at]) == pytest.approx(took_ah, rel=0.04)
+    mean_a = 60.0 * minutes / 60.0  # what an hour's mean would put in, were it taken all hour
+    assert took_ah < 0.85 * min(mean_a, 40.0)

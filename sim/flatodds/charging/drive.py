@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 Floats = npt.NDArray[np.float64]
 
 
-def drive_a(drive: Drive | None, stay: int, shift_h: npt.NDArray[np.floating]) -> Floats:
-    """Mean current on offer from driving in every hour of a stay, (day, 24) [A]."""
+def drive_h(drive: Drive | None, stay: int, shift_h: npt.NDArray[np.floating]) -> Floats:
+    """Part of every hour of a stay spent driving, (day, 24) [h]."""
     if drive is None:
         return np.zeros((len(shift_h), 24))
-    return drive.amps * share_of_hours(drive.days[stay], drive.windows, shift_h)
+    return share_of_hours(drive.days[stay], drive.windows, shift_h)

@@ -22,7 +22,15 @@ from flatodds.charging.generator import (
 )
 from flatodds.engine import rows as r
 from flatodds.engine.hour import TIE_FRAC
-from flatodds.engine.records import DRIVE_A, HOOKUP_A, PERMITTED_H, PLUGGED
+from flatodds.engine.records import (
+    DRIVE_A,
+    DRIVE_H,
+    HOOKUP_A,
+    HOOKUP_EFF,
+    PEDESTAL_W,
+    PERMITTED_H,
+    PLUGGED,
+)
 from flatodds.lanes import LANES, outlined
 
 Array = npt.NDArray[np.floating]
@@ -40,6 +48,29 @@ def plug_in(hour: Array, s: Array) -> None:
 
 
 @outlined
+def _currents(bank: Bank, amps: float, hours: float, row: int, s: Array) -> None:
+    """Put into a row the current that, on offer all hour, charges as `amps` does in part of it.
+
+    The mean would do while the bank takes all; in its taper, and beyond its limit, a charger
+    that runs for part of the hour brings less than the mean suggests.
+    """
+    f = type(s[0])
+    zero = f(0.0)
+    eta = bank.charge_efficiency
+    tau_h = bank.acceptance_h
+    whole_a = amps if hours >= f(WHOLE_H) else zero
+    for i in range(LANES):
+        s[row + i] = whole_a
+    if zero < hours < f(WHOLE_H):
+        for i in range(LANES):
+            missing_ah = max(bank.capacity_ah - s[r.CHARGE_AH + i], zero)
+            held_a = min(amps, bank.charge_limit_a * s[r.GATE + i])
+            taken_a = stored_ah(missing_ah, held_a, eta, tau_h, hours) * (f(1.0) / eta)
+            found_a = min(steady_a(missing_ah, taken_a, eta, tau_h), amps)
+            s[row + i] = found_a if min(held_a, taken_a) > zero else zero
+
+
+@outlined
 def charge(generator: Generator, bank: Bank, hour: Array, x: Array, s: Array) -> None:
     """Offer what pedestal, driving and generator give, on top of what sun and loads leave.
 
@@ -49,8 +80,8 @@ def charge(generator: Generator, bank: Bank, hour: Array, x: Array, s: Array) ->
     zero = f(0.0)
     one = f(1.0)
     plugged = hour[PLUGGED]
-    hookup_a = hour[HOOKUP_A]
-    drive_a = hour[DRIVE_A]
+    pedestal_w = hour[PEDESTAL_W]
+    hookup_eff = hour[HOOKUP_EFF]
     permitted_h = hour[PERMITTED_H]
     resistance = bank.resistance_ohm
     over_v = bank.charge_over_v
@@ -59,11 +90,17 @@ def charge(generator: Generator, bank: Bank, hour: Array, x: Array, s: Array) ->
     capacity = bank.capacity_ah
     start_ah = generator.start_frac * capacity - f(TIE_FRAC) * capacity
     stop_missing_ah = max(one - generator.stop_frac, f(LEAST_MISSING_FRAC)) * capacity
+    _currents(bank, hour[HOOKUP_A], plugged, r.HOOKUP_W, s)
+    _currents(bank, hour[DRIVE_A], hour[DRIVE_H], r.DRIVE_W, s)
     for i in range(LANES):
         net_w = s[r.NET_W + i]
         volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i]) + over_v
-        hookup_w = plugged * max(-net_w, zero) + hookup_a * (volts + hookup_a * resistance)
-        drive_w = drive_a * (volts + drive_a * resistance)
+        plug_a = s[r.HOOKUP_W + i]
+        road_a = s[r.DRIVE_W + i]
+        carried_w = min(plugged * max(-net_w, zero), pedestal_w)
+        left_w = (pedestal_w - carried_w) * hookup_eff
+        hookup_w = carried_w + min(plug_a * (volts + plug_a * resistance), left_w)
+        drive_w = road_a * (volts + road_a * resistance)
         s[r.SUN_NET_W + i] = net_w
         s[r.HOOKUP_W + i] = hookup_w
         s[r.DRIVE_W + i] = drive_w

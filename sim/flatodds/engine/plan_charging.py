@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.charging.drive import drive_a
+from flatodds.charging.drive import drive_h
 from flatodds.charging.generator import permitted_share
 from flatodds.charging.hookup import plugged_share
 from flatodds.engine.plan_climate import OF_COOLING
@@ -26,16 +26,25 @@ OF_HOOKUP = ("hookup_wh",)
 
 
 def charging_hours(scenario: Scenario, stay: int, shift_h: npt.NDArray[np.floating]) -> Floats:
-    """Columns of `Calendar.charging`, (day, 24, 4); no days without anything of the kind.
+    """Columns of `Calendar.charging`, (day, 24, 7); no days without anything of the kind.
 
     Nobody runs a generator while plugged in.
     """
     if scenario.generator is None and scenario.drive is None and scenario.hookup is None:
-        return np.zeros((0, 24, 4))
+        return np.zeros((0, 24, 7))
     plugged = plugged_share(scenario.hookup, stay, shift_h)
-    charger_a = 0.0 if scenario.hookup is None else scenario.hookup.charger_amps
+    hookup, drive = scenario.hookup, scenario.drive
     permitted_h = permitted_share(scenario.generator, stay, shift_h) * (1.0 - plugged)
-    columns = (permitted_h, plugged, charger_a * plugged, drive_a(scenario.drive, stay, shift_h))
+    driving_h = drive_h(drive, stay, shift_h)
+    columns = (
+        permitted_h,
+        plugged,
+        (0.0 if hookup is None else hookup.charger_amps) * (plugged > 0.0),
+        (0.0 if drive is None else drive.amps) * (driving_h > 0.0),
+        driving_h,
+        (0.0 if hookup is None else hookup.steady_w) * plugged,
+        np.full_like(plugged, 1.0 if hookup is None else hookup.charger_efficiency_frac),
+    )
     return np.stack(columns, axis=2)
 
 

@@ -60,7 +60,8 @@ def pick_rigs(rigs: Rigs, first: int, count: int) -> Rigs:
 DOY, PERIOD, DAWN_H, CLOCK = range(4)  # columns of Calendar.days
 FIRST_DAY, SPIN_DAYS, DAILY_AT, TRACE_AT, WEEKDAY, PLACE, FOLLOWS, FOLLOWED = range(8)
 SWITCHED_ON, SET_C, COOL_MUST, COOL_MAY = range(4)  # columns of Calendar.clock
-PERMITTED_H, PLUGGED, HOOKUP_A, DRIVE_A = range(4)  # columns of Calendar.charging
+# Columns of Calendar.charging.
+PERMITTED_H, PLUGGED, HOOKUP_A, DRIVE_A, DRIVE_H, PEDESTAL_W, HOOKUP_EFF = range(7)
 
 
 class Calendar(NamedTuple):
@@ -84,8 +85,9 @@ class Calendar(NamedTuple):
         ends as this one begins; 1 if another stay begins as this one ends, (8,).
     charging : Array
         Of every hour: the part in which a generator may run [h], the part spent plugged in
-        [1], and mean currents on offer from the pedestal's charger and from driving [A],
-        (day, 24, 4); no days where the rig has none of these.
+        [1], currents of the pedestal's charger and of driving while they last [A], the part
+        spent driving [h], mean power that the pedestal can give in the hour [W], and the
+        efficiency of its charger [1], (day, 24, 7); no days where the rig has none of these.
     """
 
     days: Ints

@@ -39,16 +39,21 @@ class Around:
 
     Attributes
     ----------
-    permitted_h, plugged : float
-        Part of the hour in which a generator may run, and part spent plugged in.
+    permitted_h, plugged, drive_h : float
+        Part of the hour in which a generator may run, part plugged in, and part driving.
     hookup_a, drive_a : float
-        Mean currents on offer from the pedestal's charger and from driving [A].
+        Currents of the pedestal's charger and of driving while they last [A].
+    pedestal_w, hookup_eff : float
+        Mean power that the pedestal can give [W], and efficiency of its charger [1].
     """
 
     permitted_h: float
     plugged: float
     hookup_a: float
     drive_a: float
+    drive_h: float
+    pedestal_w: float
+    hookup_eff: float
 
 
 @dataclass(slots=True)
@@ -99,13 +104,15 @@ def offered(
     """
     net_w, gate, floor, outdoor_c = sky
     volts, ohm = rest_v(bank, charge_ah) + bank.charge_over_v, bank.resistance_ohm
-    hookup_w = around.hookup_a * (volts + around.hookup_a * ohm)
-    if net_w < 0.0:
-        hookup_w -= around.plugged * net_w
-    drive_w = around.drive_a * (volts + around.drive_a * ohm)
-    net_w += hookup_w + drive_w
     most_out_a = min(bank.discharge_limit_a, max(charge_ah - floor, 0.0))
     limits = Limits(gate * bank.charge_limit_a, most_out_a)
+    plug_a = _in_part_a(bank, charge_ah, around.hookup_a, limits, around.plugged)
+    road_a = _in_part_a(bank, charge_ah, around.drive_a, limits, around.drive_h)
+    carried_w = min(max(-net_w, 0.0) * around.plugged, around.pedestal_w)
+    left_w = around.hookup_eff * (around.pedestal_w - carried_w)
+    hookup_w = carried_w + min(plug_a * (volts + plug_a * ohm), left_w)
+    drive_w = road_a * (volts + road_a * ohm)
+    net_w += hookup_w + drive_w
     hours, running_h, starts, amps, able = _run(
         generator, engine, bank, charge_ah, around.permitted_h, (net_w, outdoor_c), limits
     )
@@ -215,6 +222,19 @@ def _stored_ah(bank: Bank, charge_ah: float, amps: float, hours: float) -> float
     taper_ah = max(min(missing_ah - bulk_ah, amps * tau_h), 0.0)
     constants = min((hours - bulk_h) * eta / tau_h, MOST_TIME_CONSTANTS)
     return min(bulk_ah + taper_ah * -math.expm1(-constants), missing_ah)
+
+
+def _in_part_a(bank: Bank, charge_ah: float, amps: float, limits: Limits, hours: float) -> float:
+    """Find the current that, on offer all hour, charges as much as `amps` in part of it [A]."""
+    if hours <= 0.0:
+        return 0.0
+    if hours >= WHOLE_H:
+        return amps
+    held_a = min(amps, limits.into_a)
+    taken_ah = _stored_ah(bank, charge_ah, held_a, hours) if held_a > 0.0 else 0.0
+    if taken_ah <= 0.0:
+        return 0.0
+    return min(_steady_a(bank, charge_ah, taken_ah / bank.charge_efficiency), amps)
 
 
 def _steady_a(bank: Bank, charge_ah: float, taken_a: float) -> float:

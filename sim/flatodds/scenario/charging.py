@@ -46,7 +46,9 @@ def resolve_charging(
         days = _days("hookup", written.hookup, entries, stays, where, problems)
         hours = _hours("hookup", written.hookup.hours, defaults.HOOKUP_HOURS, ledger)
         amps = _charger_amps("hookup", written.hookup.charger_amps, bank, ledger)
-        hookup = Hookup(charger_amps=amps, windows=hours, days=days)
+        hookup = Hookup(
+            charger_amps=amps, windows=hours, days=days, **_pedestal(written.hookup, ledger)
+        )
         problems += _overlap(("hookup", "hours"), hours, where)
     problems += _without_table(written, where)
     return (generator, drive, hookup), problems
@@ -85,6 +87,26 @@ def _generator(
         heat_loss_frac_per_c=take("heat_loss_frac_per_c", *defaults.HEAT_LOSS_FRAC_PER_C),
         service_hours=take("service_hours", *defaults.SERVICE_HOURS),
     )
+
+
+def _pedestal(written: WrittenHookup, ledger: Ledger) -> dict[str, float]:
+    """Efficiency of the charger, and the pedestal's breaker and volts."""
+    amps = ledger.take("hookup.pedestal_amps", written.pedestal_amps, *defaults.PEDESTAL_AMPS)
+    two_legs = amps >= defaults.TWO_LEGS_AMPS
+    volts = defaults.TWO_LEGS_VOLTS if two_legs else defaults.PEDESTAL_VOLTS
+    return {
+        "charger_efficiency_frac": float(
+            ledger.take(
+                "hookup.charger_efficiency_frac",
+                written.charger_efficiency_frac,
+                *defaults.CHARGER_EFFICIENCY_FRAC,
+            )
+        ),
+        "pedestal_amps": float(amps),
+        "pedestal_volts": float(
+            ledger.take("hookup.pedestal_volts", written.pedestal_volts, *volts)
+        ),
+    }
 
 
 def _charger_amps(table: str, written: float | None, bank: Bank, ledger: Ledger) -> float:

@@ -30,7 +30,9 @@ def charging_rows(scenario: Scenario) -> list[tuple[str, str]]:
         rows.append(
             (
                 "Hookup",
-                f"{hookup.charger_amps:g} A, {hours_text(hookup.windows)}, {_days(hookup.days)}",
+                f"{hookup.charger_amps:g} A, {hours_text(hookup.windows)}, {_days(hookup.days)};"
+                f" loads and charger at most {hookup.steady_w:.0f} W of a pedestal of"
+                f" {hookup.pedestal_amps:g} A at {hookup.pedestal_volts:g} V",
             )
         )
     return rows

@@ -23,6 +23,12 @@ HEAT_LOSS_FRAC_PER_C = (0.006, "3 % each 5 degrees above 40 Celsius (a generator
 SERVICE_HOURS = (100.0, "oil every 50 to 100 hours (generators' manuals); see yours")
 DRIVE_HOURS = ("10-12", PRACTICE)
 HOOKUP_HOURS = ("18-8", PRACTICE)
+# Receptacles of recreational vehicle sites, National Electrical Code (NFPA 70) 551.71 and 551.81,
+# from memory: 20 A and 30 A at 120 V, 50 A at 120/240 V on two legs.
+PEDESTAL_AMPS = (30.0, "a receptacle of most campsites in North America: " + PRACTICE)
+TWO_LEGS_AMPS = 50.0
+PEDESTAL_VOLTS = (120.0, "15, 20 and 30 A receptacles in North America: NEC 551.71, from memory")
+TWO_LEGS_VOLTS = (240.0, "50 A receptacles have two legs of 120 V: NEC 551.71, from memory")
 
 # Fuel lines, litres an hour = idle + load x kW: of inverter generators that give 1.6 kW all day
 # (own fit to web figures that disagree, 20 % either way) and of 3.5 kW (from memory).

@@ -6,6 +6,10 @@ from dataclasses import dataclass
 
 from flatodds.catalog import Window
 
+# Of a breaker's rating, for what runs three hours or more: National Electrical Code (NFPA 70),
+# 210.20(A), from memory.
+STEADY_FRAC = 0.8
+
 
 @dataclass(frozen=True, slots=True)
 class Generator:
@@ -86,8 +90,20 @@ class Hookup:
         Local hours plugged in, counted from the evening's day; the end passes 24 over midnight.
     days : tuple of tuple of int
         For each stay the days that end in such a night, from 0.
+    charger_efficiency_frac : float
+        Power out of the charger over power into it.
+    pedestal_amps, pedestal_volts : float
+        Rating of the pedestal's breaker.
     """
 
     charger_amps: float
     windows: tuple[Window, ...]
     days: tuple[tuple[int, ...], ...]
+    charger_efficiency_frac: float
+    pedestal_amps: float
+    pedestal_volts: float
+
+    @property
+    def steady_w(self) -> float:
+        """Most power that loads and charger together may draw for hours [W]."""
+        return STEADY_FRAC * self.pedestal_amps * self.pedestal_volts

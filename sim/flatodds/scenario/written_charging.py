@@ -95,6 +95,15 @@ class WrittenHookup(Written):
     charger_amps: float | None = Field(
         default=None, gt=0.0, le=10_000.0, description="Current its charger puts into the bank."
     )
+    charger_efficiency_frac: float | None = Field(
+        default=None, ge=0.3, le=1.0, description="Power out of the charger over power into it."
+    )
+    pedestal_amps: float | None = Field(
+        default=None, gt=0.0, le=200.0, description="Breaker of the pedestal: 15, 20, 30 or 50."
+    )
+    pedestal_volts: float | None = Field(
+        default=None, ge=100.0, le=480.0, description="Volts of the pedestal."
+    )
     hours: Windows | None = Field(
         default=None, description='Local hours plugged in, as in ["18-8"].'
     )
