@@ -99,4 +99,5 @@ def _frame(axes: Any, nights: int) -> None:
     axes.set_ylim(0.0, 100.0)
     axes.set_xlim(1.0, max(nights, 2))
     axes.grid(color=FAINT)
+    axes.locator_params(axis="x", integer=True, nbins=8)
     axes.set_xlabel("nights, from the first")
