@@ -64,6 +64,12 @@ def test_each_appliance_and_what_is_too_much(tmp_path: Path, capsys: Capture) ->
     assert after.count("kettle of ours") == 2
     assert "64 stays" in after
     assert max(len(line) for line in after.split("\n") if "Open " not in line) <= 80
+    page = (tmp_path / "short-stay-result" / "report.html").read_text("utf-8")
+    part = page[page.index('<section id="appliances">') : page.index('<section id="sure"')]
+    assert part.count("<bdi>kettle of ours</bdi>") == 2
+    assert part.count("<bdi>lamp</bdi>") == 1
+    assert "Counted over 64 stays" in part.replace("\u00a0", " ")
+    assert "Too much at once: in every simulated stay" in page.replace("\u00a0", " ")
 
 
 def test_json_keeps_its_contract_and_the_file_stays_as_it_is(
@@ -90,6 +96,9 @@ def test_sentences_only(tmp_path: Path, capsys: Capture) -> None:
 def test_an_empty_household(tmp_path: Path, capsys: Capture) -> None:
     assert explained(tmp_path, EMPTY) == 0
     assert "No appliance can be dropped." in capsys.readouterr().out
+    page = (tmp_path / "short-stay-result" / "report.html").read_text("utf-8")
+    assert "No appliance can be dropped." in page
+    assert "Too much" not in page
 
 
 def test_a_mistake_is_told_as_ever(tmp_path: Path, capsys: Capture) -> None:

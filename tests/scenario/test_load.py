@@ -160,7 +160,10 @@ def test_mains_appliances_need_an_inverter() -> None:
     text = GOOD.replace("2000", "0").replace('"light"', '"medium"')
     line, found, hint = only_problem(text)
     assert line == 6
-    assert "There is no inverter, but satellite_internet_full, tv_media, microwave and 1" in found
+    assert (
+        "There is no inverter, but satellite_internet_full, tv_media, desktop_or_console and 2"
+        in found
+    )
     assert "inverter.watts = 2000" in hint
 
 

@@ -6,7 +6,9 @@ the temperature stated; the bank is large, ideal and never flat.
 
 from __future__ import annotations
 
+import datetime as dt
 from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,8 +17,9 @@ import pytest
 import xarray as xr
 
 from flatodds import Outcomes, parse_scenario, simulate
-from flatodds.catalog import patterns
+from flatodds.catalog import appliances, patterns
 from flatodds.loads.household import NEEDS
+from flatodds.weather.readers import read_weather
 
 if TYPE_CHECKING:
     from tests.validation import square_sun as sq
@@ -122,45 +125,78 @@ MEDIAN = (0.782, 0.865, 0.911, 0.924, 0.921, 0.918, 0.909)
 
 
 @cache
-def efficiency(load: float) -> float:
+def efficiency(load: float, inverter: str = "", idle_w: float = 28.0) -> float:
     rated_w = 2000.0
-    outcomes = lived(
-        inverter_w=rated_w, idle_w=28.0, more=steady(load * rated_w), nights=2, members=1
-    )
+    words = {"inverter_w": rated_w, "idle_w": idle_w, "inverter": inverter}
+    outcomes = lived(more=steady(load * rated_w), nights=2, members=1, **words)
     return 24.0 * load * rated_w / float(daily_wh(outcomes).mean())
 
 
-def missed(*values: Any, figure: str) -> Any:
-    """Mark a case that misses the outside value by the figure measured."""
-    return pytest.param(*values, marks=pytest.mark.xfail(strict=True, reason=figure))
-
-
-@pytest.mark.parametrize(
-    ("load", "median"),
-    [
-        missed(0.05, 0.782, figure="0.761 at 5 % load, 0.021 below the list's median"),
-        *list(zip(LOADS, MEDIAN, strict=True))[1:5],
-        missed(0.75, 0.918, figure="0.896 at 75 % load, 0.022 below the list's median"),
-        missed(1.00, 0.909, figure="0.882 at full load, 0.027 below the list's median"),
-    ],
-)
-def test_the_inverter_is_near_listed_ones(load: float, median: float) -> None:
-    """Where the two differ: our curve is a fit to trade practice for battery inverters, 88 %
-    at full load, and stays on the cautious side of the list's median."""
+@pytest.mark.parametrize(("load", "median"), list(zip(LOADS, MEDIAN, strict=True)))
+def test_the_usual_inverter_is_that_of_the_list(load: float, median: float) -> None:
     assert efficiency(load) == pytest.approx(median, abs=0.02)
 
 
-def test_the_inverter_is_poorer_than_grid_ones_at_every_load() -> None:
-    """1,133 grid inverters of 1 to 5 kW in the same list, tenth percentile: a battery one has
-    ten times the current, and none should come out better."""
-    tenth = (0.782, 0.872, 0.919, 0.935, 0.946, 0.945, 0.939)
-    assert all(efficiency(load) < least for load, least in zip(LOADS, tenth, strict=True))
+# Grid inverters of 1 to 5 kW in the same list, 1,133 of them: median and tenth percentile. What
+# they draw idle is not in the table; a little of it is taken from the loads of 5 and 10 %.
+GRID = {
+    "median": (0.864, 0.920, 0.950, 0.958, 0.963, 0.963, 0.961),
+    "tenth": (0.782, 0.872, 0.919, 0.935, 0.946, 0.945, 0.939),
+}
+IDLE_W = {"median": 14.0, "tenth": 26.0}
+
+
+@pytest.mark.parametrize("at", range(len(LOADS)))
+@pytest.mark.parametrize("which", list(GRID))
+def test_an_inverter_known_by_two_efficiencies_has_the_others(which: str, at: int) -> None:
+    """Told half and full load, the rest of the table follows within 0.01."""
+    half, full = GRID[which][4], GRID[which][6]
+    assert efficiency(LOADS[at], known_by(half, full), IDLE_W[which]) == pytest.approx(
+        GRID[which][at], abs=0.01
+    )
+
+
+def known_by(half: float, full: float) -> str:
+    """Words of an inverter with those efficiencies."""
+    return f", half_load_efficiency_frac = {half}, full_load_efficiency_frac = {full}"
+
+
+def pvwatts_ac(dc: float) -> float:
+    """Output over rated output of an inverter of 96 % at a share of its rated input."""
+    return (0.9858 * dc - 0.0059 - 0.0162 * dc**2) / 0.9637
+
+
+def pvwatts_at(ac: float) -> float:
+    """Efficiency at a share of the rated output."""
+    from scipy.optimize import brentq
+
+    dc = float(brentq(lambda x: pvwatts_ac(x) - ac, 0.0, 1.1))
+    return 0.96 * ac / dc
+
+
+@pytest.mark.parametrize(
+    ("dc", "expected"), [(0.05, 0.864), (0.1, 0.922), (0.2, 0.949), (0.5, 0.962), (1.0, 0.960)]
+)
+def test_an_inverter_of_96_percent_follows_its_published_curve(dc: float, expected: float) -> None:
+    """PVWatts version 5 at shares of its rated input, nominal 0.96; 0.001."""
+    idle_w = 2000.0 / 0.96 * 0.0059 / 0.9858  # input at which the curve gives nothing
+    words = known_by(pvwatts_at(0.5), pvwatts_at(1.0))
+    assert efficiency(pvwatts_ac(dc), words, idle_w) == pytest.approx(expected, abs=0.001)
+
+
+def test_the_usual_inverter_is_poorer_than_grid_ones_at_every_load() -> None:
+    """A battery one has ten times the current, and none should come out better."""
+    pairs = zip(LOADS, GRID["tenth"], strict=True)
+    assert all(efficiency(load) < least for load, least in pairs)
 
 
 # --- fridges ------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("use", ["compressor_fridge_12v", "chest_freezer_12v"])
+@pytest.mark.parametrize(
+    "use",
+    ["compressor_fridge_12v", "chest_freezer_12v", "residential_fridge", "medicine_cooler"],
+)
 def test_a_warmer_room_makes_a_fridge_work_harder(use: str) -> None:
     """Duty goes with (room - inside) / COP: 32 C takes 1.4 to 2.2 times 21 C."""
     fridge = f'\n[[appliance]]\nuse = "{use}"\n'
@@ -168,27 +204,51 @@ def test_a_warmer_room_makes_a_fridge_work_harder(use: str) -> None:
     assert 1.4 <= warm / cool <= 2.2
 
 
-def share_of_label(celsius: float) -> float:
-    """Use of the household fridge in a kitchen so warm, as a share of that at 90 F."""
-    fridge = '\n[[appliance]]\nuse = "residential_fridge"\n'
-    found, label = (daily_wh(lived(celsius=c, more=fridge))[:, 5:].mean() for c in (celsius, 32.2))
-    return float(found / label)
+FIELD_KWH = 0.94 * 1160.0 - 85.0  # of 209 units with a label of 1,160 kWh a year, LBNL
+LABELLED = '\n[[appliance]]\nuse = "residential_fridge"\nlabel_kwh_year = 1160\n'
 
 
-FIELD = (0.94 * 1160.0 - 85.0) / 1160.0  # of 209 units, LBNL; a label of 1,160 kWh a year
+def fridge_year(inside_c: Floats) -> Floats:
+    """Daily kWh at its plug of the labelled fridge over a year of kitchen temperatures."""
+    hours = sq.weather({"temp_air": inside_c}, len(inside_c), first="2021-03-01")
+    text = HOME.format(
+        pattern="none", nights=365, inverter_w=3000, idle_w=0, inverter="", habits=""
+    ).replace("19000", "90000")
+    outcomes = simulate(parse_scenario(text + LABELLED, "home.toml"), hours, members=64, seed=5)
+    plug_kwh = float(outcomes.dataset["appliance_wanted_wh"].to_numpy().sum() / 64.0) / 1000.0
+    at_battery = outcomes.dataset["daily_demand_wh"].to_numpy().astype(float).mean(axis=0)
+    return np.asarray(at_battery / at_battery.sum() * plug_kwh)
 
 
-def test_the_household_fridge_reaches_field_use_between_a_cool_and_a_warm_kitchen() -> None:
-    """Labels are measured at 90 F, doors closed (10 CFR 430, subpart B, app. A1); the study's
-    kitchens are not known, so 24 and 28 C must lie on either side."""
-    assert share_of_label(24.0) < FIELD < share_of_label(28.0)
+def day_number(day: int, month: int) -> int:
+    """Days since 1 March."""
+    return (dt.date(2022 if month < 3 else 2021, month, day) - dt.date(2021, 3, 1)).days
 
 
-@pytest.mark.xfail(
-    strict=True, reason="0.840 of the label at 26 C, 3 % below the field study's 0.867"
-)
-def test_the_household_fridge_uses_what_field_studies_find_in_a_middle_kitchen() -> None:
-    assert share_of_label(26.0) == pytest.approx(FIELD, rel=0.02)
+def test_a_labelled_fridge_uses_what_field_studies_find() -> None:
+    """LBNL, 209 units: 0.94 of the label less 85 kWh, 1,005 kWh a year for a label of 1,160.
+
+    Labels are measured at 90 F, doors closed (10 CFR 430, subpart B, app. A1). In a kitchen of
+    22 C over the year, 4 K warmer at the start of August and 4 K cooler half a year on; 2 %.
+    """
+    warmest = day_number(1, 8)
+    days = np.arange(24 * 365) / 24.0
+    daily = fridge_year(22.0 + 4.0 * np.cos((days - warmest) / 365.0 * 2.0 * np.pi))
+    assert daily.sum() == pytest.approx(FIELD_KWH, rel=0.02)
+    month = np.convolve(daily, np.ones(31) / 31.0, mode="valid")
+    assert abs(int(month.argmax()) + 15 - warmest) <= 5
+
+
+def test_a_fridge_s_year_peaks_in_late_summer_s_heat() -> None:
+    """Seasonal peak about early August (LBNL): Greensboro's typical year, heated to 20 C."""
+    import pvlib
+
+    year = read_weather(Path(pvlib.__file__).parent / "data" / "723170TYA.CSV")
+    outdoor_c = np.roll(year.temp_air.reshape(365, 24), -59, axis=0).ravel()
+    daily = fridge_year(np.maximum(outdoor_c, 20.0))
+    month = np.convolve(daily, np.ones(31) / 31.0, mode="valid")
+    assert day_number(10, 7) <= int(month.argmax()) + 15 <= day_number(20, 8)
+    assert daily[day_number(1, 8)] > 1.1 * daily[day_number(1, 2)]
 
 
 # --- whole households ---------------------------------------------------------------------
@@ -212,14 +272,7 @@ def test_days_of_a_pattern_lie_in_its_band(pattern: str) -> None:
     assert band[0] <= low < high <= band[1]
 
 
-@pytest.mark.parametrize(
-    "pattern",
-    [
-        missed("light", figure="89 to 100 Ah against 66 to 85"),
-        missed("medium", figure="205 to 272 Ah against 234 to 292"),
-        missed("heavy", figure="404 to 507 Ah against 502 to 653"),
-    ],
-)
+@pytest.mark.parametrize("pattern", list(DAYS_AH))
 def test_days_of_a_pattern_are_those_of_the_sums(pattern: str) -> None:
     assert days_ah(pattern) == pytest.approx(DAYS_AH[pattern], rel=0.10)
 
@@ -307,6 +360,81 @@ def test_overload_odds_are_those_of_a_minute_simulation_and_of_geometry() -> Non
     assert outcomes.summary()["stays"][0]["odds_flat"]["estimate"] == 0.0
 
 
+# A kitchen of the catalogue: minutes, times a day and windows of the catalogue, spread by hand.
+KITCHEN = ("microwave", "drip_coffee", "kettle", "toaster", "hair_dryer", "induction_hob")
+LOOK_H = 0.1 / 60.0
+
+
+def chances_of(mean: float, sd: float) -> list[float]:
+    """Chances of single runs with that mean and spread, found by search."""
+    from scipy.optimize import brentq
+
+    count = next(n for n in range(1, 30) if n >= mean and mean * (1 - mean / n) >= sd**2 - 1e-9)
+    sure = [min(max(mean - k, 0.0), 1.0) for k in range(count)]
+
+    def mixed(weight: float) -> list[float]:
+        return [weight * one + (1.0 - weight) * mean / count for one in sure]
+
+    def over(weight: float) -> float:
+        return sum(p * (1.0 - p) for p in mixed(weight)) - sd**2
+
+    if over(0.0) <= 1e-9:
+        return mixed(0.0)
+    return mixed(1.0) if over(1.0) >= -1e-9 else mixed(float(brentq(over, 0.0, 1.0)))
+
+
+def kitchen_by_the_minute(rating_w: float, days: int) -> Floats:
+    """Hours a day in which more is drawn than the rating, from starts drawn anew, (day,)."""
+    rng = np.random.default_rng(77)
+    looks = np.arange(14400) * LOOK_H
+    watts = np.zeros((days, len(looks)), dtype=np.float32)
+    for name in KITCHEN:
+        item = appliances()[name]
+        on = np.zeros(watts.shape, dtype=bool)
+        room = np.array([end - start - item.minutes / 60.0 for start, end in item.windows])
+        for chance in chances_of(item.times_a_day, item.times_sd):
+            window = rng.choice(len(room), size=days, p=room / room.sum())
+            begin = np.array([start for start, _ in item.windows])[window]
+            begin = begin + rng.uniform(0.0, 1.0, days) * room[window]
+            happens = rng.uniform(0.0, 1.0, days) < chance
+            for day in np.flatnonzero(happens):
+                first, last = np.searchsorted(looks, [begin[day], begin[day] + item.minutes / 60.0])
+                on[day, first:last] = True
+        watts += np.float32(item.watts) * on
+    hours: Floats = (watts > rating_w).reshape(days, 24, -1).any(axis=2).sum(axis=1).astype(float)
+    return hours
+
+
+def test_a_kitchen_overloads_as_often_as_looked_at_every_six_seconds() -> None:
+    """Six appliances of the catalogue with several windows and uneven chances, 2,000 W.
+
+    Odds of a stay with an overload and hours of overload a day, both within 3.3 standard errors
+    of the two samples.
+    """
+    more = "".join(f'\n[[appliance]]\nuse = "{name}"\n' for name in KITCHEN)
+    nights, members, days = 2, 2048, 2000
+    outcomes = lived(more=more, nights=nights, members=members, inverter_w=2000.0)
+    brute = kitchen_by_the_minute(2000.0, days)
+    hours, day_odds = overloads(outcomes), float((brute > 0.0).mean())
+    found, stays = float((hours > 0.0).mean()), 1.0 - (1.0 - day_odds) ** nights
+    slope = nights * (1.0 - day_odds) ** (nights - 1)  # of the stay's odds by the day's
+    error = (found * (1 - found) / members + slope**2 * day_odds * (1 - day_odds) / days) ** 0.5
+    assert found == pytest.approx(stays, abs=3.3 * error)
+    spread = (hours.var() / members / nights**2 + brute.var() / days) ** 0.5
+    assert hours.mean() / nights == pytest.approx(brute.mean(), abs=3.3 * float(spread))
+    assert 0.05 < day_odds < 0.95
+
+
+def test_another_appliance_leaves_the_others_as_they_were() -> None:
+    """Bit for bit, through the main job: what every other one wanted by member."""
+    few = lived("heavy", nights=5, members=64).dataset["appliance_wanted_wh"]
+    more = lived("heavy", nights=5, members=64, more=COFFEE).dataset["appliance_wanted_wh"]
+    assert "coffee" in more["appliance"].to_numpy()
+    for name in few["appliance"].to_numpy():
+        before, after = (x.sel(appliance=name).to_numpy() for x in (few, more))
+        assert np.array_equal(before, after), name
+
+
 @pytest.mark.parametrize(
     ("watts", "trips_2000", "trips_3000"),
     [
@@ -337,12 +465,12 @@ def test_watts_are_not_volt_amperes() -> None:
 
 
 def test_the_bank_s_current_at_the_peak() -> None:
-    """Trade practice: 2 kW take about 185 A at 12 V; by arithmetic 2,000 W x 1.12 + 28 W over
-    12 V is 189 A, four times what the hour's mean suggests for a quarter of an hour."""
+    """Trade practice: 2 kW take about 185 A at 12 V; by arithmetic 2,000 W x 1.0915 + 28 W over
+    12 V is 184 A, four times what the hour's mean suggests for a quarter of an hour."""
     load = appliance("kettle", 2000.0, 15.0, "7-8")
     outcomes = lived(more=load, nights=2, members=64, inverter_w=2000.0, idle_w=28.0)
     amps = outcomes.dataset["peak_bank_a"].to_numpy()[0]
-    assert amps == pytest.approx((2000.0 * 1.12 + 28.0) / 12.0, rel=0.01)
+    assert amps == pytest.approx((2000.0 * 1.0915 + 28.0) / 12.0, rel=0.01)
 
 
 # --- saving -------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
     from flatodds.outcomes import Outcomes
+    from flatodds.report.explain_page import Explained
     from flatodds.scenario import Scenario
 
 PROGRESS_EVERY_S = 0.2
@@ -88,7 +89,8 @@ def run(
         if explain:
             say(_explanation(summary, scenario, counted, sentences))
     sys.stdout.flush()  # the answer need not wait for its report
-    page = _write(outcomes, look, scenario, file, out)
+    shown = _for_page(summary, scenario, counted) if explain else None
+    page = _write(outcomes, look, scenario, file, out, shown)
     if not as_json:
         say("\n".join(last))
     if open_page:
@@ -120,15 +122,32 @@ def _explanation(
     summary: Mapping[str, Any], scenario: Scenario, members: int, sentences: bool
 ) -> str:
     from flatodds.report.explain_words import explain_text
-    from flatodds.studies.appliance_costs import FIXED
 
     return explain_text(
         summary["appliance_costs"],
         summary["overloads"],
         members=members,
-        kept=[use.name for use in scenario.appliances if use.kind in FIXED],
+        kept=_of_the_heat(scenario),
         plain=sentences,
     )
+
+
+def _for_page(summary: Mapping[str, Any], scenario: Scenario, members: int) -> Explained:
+    from flatodds.report.explain_page import explained_of
+
+    return explained_of(
+        summary["appliance_costs"],
+        summary["overloads"],
+        members=members,
+        kept=_of_the_heat(scenario),
+    )
+
+
+def _of_the_heat(scenario: Scenario) -> list[str]:
+    """Name the appliances that cannot be dropped."""
+    from flatodds.studies.appliance_costs import FIXED
+
+    return [use.name for use in scenario.appliances if use.kind in FIXED]
 
 
 def members_word(text: str) -> int | Literal["auto"]:
@@ -169,13 +188,16 @@ def _write(
     scenario: Scenario,
     file: Path,
     out: Path,
+    explained: Explained | None,
 ) -> Path:
     """Write the result folder, and give the path of the report in it."""
     from flatodds.report.page import page_files, shown_stays
     from flatodds.report.writer import REPORT_FILE, write_result
 
     weeks = look(shown_stays(outcomes))
-    pages = page_files(outcomes, scenario=scenario, weeks=weeks, scenario_file=file.name)
+    pages = page_files(
+        outcomes, scenario=scenario, weeks=weeks, scenario_file=file.name, explained=explained
+    )
     return write_result(outcomes, out, pages).folder / REPORT_FILE
 
 

@@ -55,7 +55,7 @@ from flatodds.engine.records import (
 )
 from flatodds.lanes import LANES, kernel, outlined
 from flatodds.loads.appliances import BUFFER_H, CHANNELS, Uses, draw_uses
-from flatodds.loads.cabin import CABIN_FIELDS, pick_cabin
+from flatodds.loads.cabin import CABIN_FIELDS, fridge_days, pick_cabin
 from flatodds.loads.coincidence import pass_runs, peak_hours, small_and_shrinking
 from flatodds.loads.cooling import pick_cooling
 
@@ -119,6 +119,9 @@ def live_days(
             runs,
         )
         _hour_inputs(uses.channel, energy, world.sky[c], inputs)
+        fridge_days(
+            calendar.stay[FIRST_DAY] + n, key.first_member, key.k0, key.k1, r.FRIDGE_DAY, inputs
+        )
         if cooled:
             cool_inputs(cooling, world.moist[c], inputs)
         small_and_shrinking(uses, energy, (r.SMALL_AC, r.SHRINK_DC, r.SHRINK_AC), inputs)

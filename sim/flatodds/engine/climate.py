@@ -23,7 +23,6 @@ from flatodds.loads.cooling import (
     sensible_share,
     wet_bulb_c,
 )
-from flatodds.loads.inverter import PROPORTIONAL
 from flatodds.weather.moisture import DEW_C
 
 Array = npt.NDArray[np.floating]
@@ -90,10 +89,11 @@ def condition(
         outdoor_c = x[r.OUTDOOR_C + i]
         capacity = capacity_ratio(x[r.WET_C + i], outdoor_c)
         unit_w = cooling.rated_w * capacity * input_ratio(x[r.WET_C + i], outdoor_c)
-        must_w = use * (x[r.MUST_DC + i] + f(PROPORTIONAL) * x[r.MUST_AC + i])
+        must_w = use * (x[r.MUST_DC + i] + design.ac_slope * x[r.MUST_AC + i])
         left_w = max(s[r.SUN_W + i] - must_w, zero)
+        drawn_w = design.ac_slope * unit_w
         most, granted = most_share(
-            cooling, unit_w, left_w, s[r.BEFORE_FRAC + i], s[r.COOL_ON + i], allowed
+            cooling, drawn_w, left_w, s[r.BEFORE_FRAC + i], s[r.COOL_ON + i], allowed
         )
         able = one if unit_w <= design.inverter_w else cooling.is_dc
         s[r.COOL_ON + i] = granted

@@ -61,6 +61,8 @@ class Design(NamedTuple):
         1 if comfort use shrinks while the charge is below caution_frac, else 0.
     line_a, line_b, line_c : float
         Charges above which spare-sun use with a line of its own runs; above 1: none [1].
+    ac_slope, ac_bend : float
+        Battery watts for each watt of mains, and what is added to them at the rating [1].
     """
 
     inverter_w: float
@@ -78,6 +80,8 @@ class Design(NamedTuple):
     line_a: float
     line_b: float
     line_c: float
+    ac_slope: float
+    ac_bend: float
 
 
 START_FRAC = 9  # row of start_frac in a table of designs
@@ -103,6 +107,8 @@ def pick_design(table: Array, design: int) -> Design:
         table[12, design],
         table[13, design],
         table[14, design],
+        table[15, design],
+        table[16, design],
     )
 
 
@@ -114,11 +120,12 @@ def want(design: Design, cabin: Cabin, switched_on: float, x: Array, s: Array) -
     one = f(1.0)
     use = design.use_factor
     rated = design.inverter_w
-    idle = design.idle_w
+    curve = (design.idle_w, design.ac_slope, design.ac_bend)
     for i in range(LANES):
         cabin_c = s[r.CABIN_C + i]
-        fridge_dc = use * fridge_w(cabin_c, cabin.dc_15_w, cabin.dc_per_k, cabin.dc_least_w)
-        fridge_ac = use * fridge_w(cabin_c, cabin.ac_15_w, cabin.ac_per_k, cabin.ac_least_w)
+        today = use * x[r.FRIDGE_DAY + i]
+        fridge_dc = today * fridge_w(cabin_c, cabin.dc_15_w, cabin.dc_per_k, cabin.dc_least_w)
+        fridge_ac = today * fridge_w(cabin_c, cabin.ac_15_w, cabin.ac_per_k, cabin.ac_least_w)
         asked_ac = use * x[r.MUST_AC + i] + fridge_ac + s[r.COOL_AC_W + i]
         must_ac = min(asked_ac, rated)
         s[r.OVER_W + i] = asked_ac - must_ac
@@ -126,7 +133,7 @@ def want(design: Design, cabin: Cabin, switched_on: float, x: Array, s: Array) -
         must_dc += s[r.COOL_DC_W + i] + s[r.FAN_W + i]
         s[r.ASKED_AC_W + i] = asked_ac
         s[r.MUST_DC_W + i] = must_dc
-        side_w = inverter_dc_w(must_ac, rated, idle, switched_on)
+        side_w = inverter_dc_w(must_ac, rated, curve, switched_on)
         new_dc = s[r.NEW_DC + i] + use * x[r.WAIT_DC + i]
         new_ac = s[r.NEW_AC + i] + use * x[r.WAIT_AC + i]
         ready = one - s[r.OFF + i] if s[r.BEFORE_FRAC + i] > design.caution_frac else zero
@@ -134,9 +141,9 @@ def want(design: Design, cabin: Cabin, switched_on: float, x: Array, s: Array) -
         most_ac = min(design.wait_cap_ac_w * use, max(rated - must_ac, zero))
         grant_ac = ready * min(s[r.OLD_AC + i] + new_ac, most_ac)
         all_ac = must_ac + grant_ac
-        all_side_w = inverter_dc_w(all_ac, rated, idle, switched_on)
+        all_side_w = inverter_dc_w(all_ac, rated, curve, switched_on)
         spare_ac = min(use * x[r.SPARE_AC + i], max(rated - all_ac, zero))
-        spare_side_w = inverter_dc_w(all_ac + spare_ac, rated, idle, switched_on)
+        spare_side_w = inverter_dc_w(all_ac + spare_ac, rated, curve, switched_on)
         s[r.NEW_DC + i] = new_dc
         s[r.NEW_AC + i] = new_ac
         s[r.FRIDGE_W + i] = fridge_dc + fridge_ac

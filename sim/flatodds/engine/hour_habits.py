@@ -84,6 +84,7 @@ def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
     most_start_w = design.surge_w * f(OVER_BY)
     most_a = bank.discharge_limit_a * f(OVER_BY)
     resistance = bank.resistance_ohm
+    curve = (design.idle_w, design.ac_slope, design.ac_bend)
     for i in range(LANES):
         waits = s[r.WAIT_AC_W + i] > zero
         spare = s[r.SPARE_W + i] > f(LEAST_SPARE_W)
@@ -102,7 +103,7 @@ def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
         unit_w = cool_w / max(s[r.COOL_SHARE + i], f(LEAST_SHARE))
         rest_w = max(s[r.ASKED_AC_W + i] - followed_w, zero) + (unit_w - cool_w)
         runs_w = peak_w + rest_w
-        behind_w = inverter_dc_w(min(runs_w, rated), rated, design.idle_w, zero)
+        behind_w = inverter_dc_w(min(runs_w, rated), rated, curve, zero)
         behind_w += s[r.MUST_DC_W + i] + s[r.WAIT_DC_W + i]
         sun_w = s[r.DIRECT_W + i] + s[r.SURPLUS_W + i]
         volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])

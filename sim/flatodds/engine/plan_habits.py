@@ -15,13 +15,15 @@ NO_LINE = 2.0  # a charge that is never reached
 
 
 class HabitFields(TypedDict):
-    """Fields of a design that follow from habits; meanings as in `Design`."""
+    """Fields of a design that follow from habits and inverter; meanings as in `Design`."""
 
     surge_w: float
     economy: float
     line_a: float
     line_b: float
     line_c: float
+    ac_slope: float
+    ac_bend: float
 
 
 def can_economise(scenario: Scenario) -> bool:
@@ -38,4 +40,6 @@ def habit_fields(scenario: Scenario) -> HabitFields:
         "line_a": lines[0],
         "line_b": lines[1],
         "line_c": lines[2],
+        "ac_slope": scenario.inverter.slope,
+        "ac_bend": scenario.inverter.bend,
     }

@@ -16,13 +16,14 @@ from flatodds.lanes import LANES as L
 # that economising gives up, and must-have mains use not followed to the minute [Wh]; and the
 # most that is drawn at once as things run and as one starts, of must-have use, with can-wait
 # use, with spare-sun use [W]; with an air conditioner the wet bulb at the temperature it
-# holds [deg C] and the share of its capacity that cools [1].
-INPUTS = 25
+# holds [deg C] and the share of its capacity that cools [1]; and how much harder fridges work
+# that day than usual [1].
+INPUTS = 26
 MUST_DC, MUST_AC, WAIT_DC, WAIT_AC, SPARE_DC, SPARE_AC = range(0, 6 * L, L)
 LINE_A_DC, LINE_A_AC, LINE_B_DC, LINE_B_AC, LINE_C_DC, LINE_C_AC = range(6 * L, 12 * L, L)
 OUTDOOR_C, SUNSHINE, SHRINK_DC, SHRINK_AC, SMALL_AC = range(12 * L, 17 * L, L)
 PEAK_MUST, PEAK_WAIT, PEAK_ALL, START_MUST, START_WAIT, START_ALL = range(17 * L, 23 * L, L)
-WET_C, SENSIBLE = range(23 * L, 25 * L, L)
+WET_C, SENSIBLE, FRIDGE_DAY = range(23 * L, 26 * L, L)
 
 # State of one design: (design, ROWS * LANES).
 CHARGE_AH = 0 * L  # charge of the bank [Ah]

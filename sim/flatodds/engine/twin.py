@@ -40,6 +40,7 @@ from flatodds.engine.twin_cover import Lying, through_cover
 from flatodds.engine.twin_draws import (
     Luck,
     Run,
+    rough_score,
     runs_of_day,
     seed_key,
     seen_next_day,
@@ -77,7 +78,7 @@ from flatodds.loads.appliances import (
     SHRINK,
     SPARE_SUN,
 )
-from flatodds.loads.cabin import CABIN_FIELDS, COLD_C, Cabin
+from flatodds.loads.cabin import CABIN_FIELDS, COLD_C, FRIDGE_SD, FRIDGE_STREAM, Cabin
 from flatodds.loads.cooling import Cooling
 from flatodds.weather.contract import SKY
 
@@ -340,6 +341,7 @@ class Twin:
             float(clock[SWITCHED_ON]),
             Weather(sky.temp_air, sky.ghi, set_c, must, may, *humidity),
             self._around(stay, n, hour),
+            self._fridge_day(stay, n),
             self._manners(stay, hour, above),
         )
 
@@ -359,6 +361,12 @@ class Twin:
         return Manners(
             shrink[0], shrink[1], small_ac, tuple(above[0::2]), tuple(above[1::2]), together
         )
+
+    def _fridge_day(self, stay: StayPlan, n: int) -> float:
+        """Draw how much harder fridges work on the stay's day `n` than usual."""
+        day = int(stay.calendar.stay[FIRST_DAY]) + n
+        word = self._luck(stay).words(day, FRIDGE_STREAM, 0)[0]
+        return 1.0 + FRIDGE_SD * rough_score(word)
 
     def _waiting(self) -> list[tuple[float, float]]:
         """Use put off since yesterday and since midnight, on either side [Wh]."""

@@ -15,7 +15,6 @@ from flatodds.engine.hour import Design
 from flatodds.loads import cooling as c
 from flatodds.loads.cabin import VENT_C, Cabin
 from flatodds.loads.cooling import Cooling
-from flatodds.loads.inverter import PROPORTIONAL
 
 HALVINGS = 60  # of an interval of tens of degrees: to the last digit
 
@@ -160,14 +159,14 @@ def heater_w(cabin: Cabin, wanted: float, memory: Climate, *, powered: bool) -> 
 
 
 def share_allowed(
-    cooling: Cooling, memory: Climate, supply: Supply, around: Weather, unit_w: float
+    cooling: Cooling, memory: Climate, supply: Supply, around: Weather, drawn_w: float
 ) -> float:
     """Largest part of the hour that clock, charge and sun let the air conditioner run."""
     line = cooling.above_frac if memory.granted else cooling.above_frac + c.HYSTERESIS_FRAC
     memory.granted = supply.charge_frac > line
     of_sun = 1.0
     if cooling.by_sun > 0.0:
-        of_sun = min(supply.left_w / (PROPORTIONAL * unit_w), 1.0)
+        of_sun = min(supply.left_w / drawn_w, 1.0)
     may = around.may if supply.plugged else around.may * of_sun * memory.granted
     return max(around.must, may)
 
@@ -189,7 +188,7 @@ def pass_hour(
         return inside_c, Conditioned(blower_w, cabin.fan_w if aired else 0.0)
     capacity = curve(c.CAPACITY, around.wet_c, around.outdoor_c)
     unit_w = cooling.rated_w * capacity * curve(c.INPUT_RATIO, around.wet_c, around.outdoor_c)
-    most = share_allowed(cooling, memory, supply, around, unit_w)
+    most = share_allowed(cooling, memory, supply, around, design.ac_slope * unit_w)
     dc = cooling.is_dc > 0.0
     if not powered or (unit_w > design.inverter_w and not dc):
         most = 0.0

@@ -22,12 +22,14 @@ from flatodds.loads.appliances import (
     PEAK_W,
     STARTS,
     SURGE_W,
+    TILT,
     WATTS,
     WEEKDAY,
     WEEKEND,
     WINDOWS,
     Uses,
 )
+from flatodds.loads.often import TILT_SLOT
 
 Words = tuple[int, int, int, int]
 Coefficients = tuple[float, ...]
@@ -198,7 +200,9 @@ def runs_of_day(uses: Uses, day: int, weekday: int, shift_h: float, luck: Luck) 
             yield from _steady_runs(owner, slot, shift_h, away)
             continue
         happens, when, _, _ = luck.words(day, stream, number)
-        if uniform(happens) >= slot[WEEKEND if weekend else WEEKDAY]:
+        much = uniform(luck.words(day, stream, TILT_SLOT)[0]) < 0.5
+        chance = slot[WEEKEND if weekend else WEEKDAY]
+        if uniform(happens) >= chance * (1.0 + slot[TILT] if much else 1.0 - slot[TILT]):
             continue
         start_h = _start_h(slot, uniform(when)) - shift_h
         if start_h < 0.0:  # before midnight of the simulation clock: that clock's evening

@@ -39,7 +39,6 @@ from flatodds.engine.twin_habits import (
 )
 from flatodds.loads.cabin import Cabin
 from flatodds.loads.cooling import Cooling
-from flatodds.loads.inverter import PROPORTIONAL, QUADRATIC
 
 LEAST_W = 1e-6  # where a share of a demand is taken, less than this counts as this
 
@@ -131,6 +130,8 @@ class Asked:
         What surrounds the cabin.
     around : Around or None
         What else can charge; None where the rig has nothing of the kind.
+    fridge_day : float
+        How much harder fridges work today than usual [1].
     manners : Manners
         What economising and charge lines change, and what runs at the same minute.
     """
@@ -145,6 +146,7 @@ class Asked:
     switched_on: float
     weather: Weather
     around: Around | None
+    fridge_day: float
     manners: Manners
 
 
@@ -343,7 +345,7 @@ def adapted(rig: Rig, state: State, asked: Asked) -> tuple[Asked, float, float]:
 def warm_cabin(rig: Rig, state: State, asked: Asked, sun_w: float) -> Conditioned:
     """Move the cabin's temperature on; gives what heater, fan and air conditioner want."""
     design = rig.design
-    must_w = design.use_factor * (asked.must_dc_w + PROPORTIONAL * asked.must_ac_w)
+    must_w = design.use_factor * (asked.must_dc_w + design.ac_slope * asked.must_ac_w)
     supply = Supply(
         charge_frac=state.charge_ah / rig.bank.capacity_ah,
         left_w=max(sun_w - must_w, 0.0),
@@ -359,9 +361,9 @@ def warm_cabin(rig: Rig, state: State, asked: Asked, sun_w: float) -> Conditione
 def ask(rig: Rig, state: State, asked: Asked, climate: Conditioned) -> Wants:
     """Ask of the battery what the household wants; the inverter's limit binds must-have first."""
     design, cabin, use = rig.design, rig.cabin, rig.design.use_factor
-    warmer_k = state.cabin_c - 15.0
-    fridge_dc_w = use * max(cabin.dc_15_w + cabin.dc_per_k * warmer_k, cabin.dc_least_w)
-    fridge_ac_w = use * max(cabin.ac_15_w + cabin.ac_per_k * warmer_k, cabin.ac_least_w)
+    warmer_k, today = state.cabin_c - 15.0, use * asked.fridge_day
+    fridge_dc_w = today * max(cabin.dc_15_w + cabin.dc_per_k * warmer_k, cabin.dc_least_w)
+    fridge_ac_w = today * max(cabin.ac_15_w + cabin.ac_per_k * warmer_k, cabin.ac_least_w)
     asked_ac_w = use * asked.must_ac_w + fridge_ac_w + climate.cool_ac_w
     climate_dc_w = climate.blower_w + climate.fan_w + climate.cool_dc_w
     must_ac_w = min(asked_ac_w, design.inverter_w)
@@ -408,7 +410,7 @@ def behind_inverter_w(design: Design, ac_w: float, switched_on: float) -> float:
     if ac_w <= 0.0:
         return switched_on * design.idle_w
     loading = ac_w / max(design.inverter_w, 1.0)
-    return ac_w * (PROPORTIONAL + QUADRATIC * loading) + design.idle_w
+    return ac_w * (design.ac_slope + design.ac_bend * loading) + design.idle_w
 
 
 def sun_in_limits(rig: Rig, state: State, asked: Asked) -> tuple[float, float]:

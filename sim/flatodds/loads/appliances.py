@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.lanes import LANES, inlined, outlined, philox, uniform
+from flatodds.loads.often import TILT_SLOT, Often, how_often
 
 Array = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
@@ -33,7 +34,6 @@ ENERGY_ROWS = BUFFER_H + 2
 NEVER_H = -1000.0  # start and end of a use that does not happen
 PEAK_FROM_W = 300.0  # mains use that draws more as it starts is followed to the minute
 LEAST_SLACK_H = 1e-6  # where runs fill every window, so that all windows are as likely
-MOST_SLOTS = 24  # uses a day beyond which slots stand for several uses each
 _FIRST_STREAM = 1 << 16  # weather streams lie below
 
 
@@ -86,7 +86,8 @@ class UseSpec:
 WEEKDAY, WEEKEND, WATTS, HOURS, STARTS = range(5)  # columns of Uses.slots
 LENGTHS = STARTS + WINDOWS
 PEAK_W, SURGE_W, SHRINK, AWAY_FROM, AWAY_TO = range(LENGTHS + WINDOWS, LENGTHS + WINDOWS + 5)
-COLUMNS = LENGTHS + WINDOWS + 5
+TILT = LENGTHS + WINDOWS + 5
+COLUMNS = TILT + 1
 APPLIANCE, FILLS, AWAY_PERIOD, AWAY_DAYS = range(4)  # columns of Uses.owner
 
 
@@ -100,7 +101,8 @@ class Uses(NamedTuple):
         possible start of each window and how much later it may start (-1: no window) [h];
         then, of mains use that draws more than PEAK_FROM_W as it starts (else 0), what it
         draws as it runs and more as it starts [W]; part given up to economise; hours away
-        on the household's clock, (slot, COLUMNS).
+        on the household's clock; and by how much, up or down, the chances of all slots of the
+        appliance together change from day to day [1], (slot, COLUMNS).
     owner : Ints
         Appliance of each slot; 1 where it fills its windows instead of running once; period
         and days of `Away`, period 0 if it runs on while nobody is home, (slot, 4).
@@ -127,38 +129,29 @@ def stream_of(name: str) -> int:
 
 
 def use_slots(specs: Sequence[UseSpec]) -> Uses:
-    """Slots for the appliances of one household.
-
-    An appliance used m times a day with day-to-day spread s becomes n slots of chance m/n,
-    with n chosen so that the binomial spread sqrt(m (1 - m/n)) is nearest s.
-    """
+    """Slots for the appliances of one household, with the mean and the spread asked for."""
     slots: list[list[float]] = []
     owner: list[tuple[int, int, int, int]] = []
     stream: list[tuple[int, int]] = []
     for number, spec in enumerate(specs):
-        count, stacked = (1, 1.0) if spec.steady else _slot_count(spec)
+        often = Often([1.0], [1.0], 0.0, 1.0) if spec.steady else how_often(spec)
         hours = 0.0 if spec.steady else spec.hours
         span = [max(end - start - hours, 0.0) for start, end in spec.windows]
         if len(span) > 1 and not any(span):
             span = [LEAST_SLACK_H] * len(span)
         starts = [start for start, _ in spec.windows]
-        chances = [
-            spec.times_a_day / (count * stacked),
-            spec.times_a_day_weekend / (count * stacked),
-        ]
-        if spec.steady:
-            chances = [1.0, 1.0]
-        for k in range(count):
+        for k, chances in enumerate(zip(often.weekday, often.weekend, strict=True)):
             slots.append(
                 [
                     *chances,
                     spec.watts,
-                    hours * stacked,
+                    hours * often.stacked,
                     *_padded(starts, 0.0),
                     *_padded(span, -1.0),
                     *_peak(spec),
                     spec.shrink_frac,
                     *((spec.away.from_h, spec.away.to_h) if spec.away else (0.0, 0.0)),
+                    often.tilt,
                 ]
             )
             days = (spec.away.period, spec.away.days) if spec.away else (0, 0)
@@ -182,21 +175,6 @@ def _peak(spec: UseSpec) -> tuple[float, float]:
 
 def _padded(values: list[float], filler: float) -> list[float]:
     return values + [filler] * (WINDOWS - len(values))
-
-
-def _slot_count(spec: UseSpec) -> tuple[int, float]:
-    """Slots of an appliance, and how many uses each stands for (1 unless very many)."""
-    most = max(spec.times_a_day, spec.times_a_day_weekend)
-    stacked = max(1.0, math.ceil(most / MOST_SLOTS)) if most > MOST_SLOTS else 1.0
-    most /= stacked
-    least = max(1, math.ceil(most - 1e-9))
-    mean = max(spec.times_a_day / stacked, 1e-9)
-    wanted = spec.times_sd / stacked
-    best = min(
-        range(least, MOST_SLOTS + 1),
-        key=lambda n: abs(math.sqrt(max(mean * (1.0 - mean / n), 0.0)) - wanted),
-    )
-    return best, stacked
 
 
 @inlined
@@ -245,6 +223,7 @@ def draw_uses(
     start = np.empty(LANES, energy.dtype)
     watts = np.empty(LANES, energy.dtype)
     away = np.zeros(LANES, energy.dtype)
+    more = np.ones(LANES, energy.dtype)
     for s in range(uses.slots.shape[0]):
         slot = uses.slots[s]
         a = uses.owner[s, APPLIANCE]
@@ -264,6 +243,21 @@ def draw_uses(
         low, high = reach(slot, shift_h)
         stream = uses.stream[s, 0]
         number = uses.stream[s, 1]
+        if number == np.uint64(0):  # its first slot: how much of it there is today
+            tilt = slot[TILT]
+            for i in range(LANES):
+                more[i] = f(1.0)
+            if tilt > f(0.0):
+                for i in range(LANES):
+                    side, _b, _c, _d = philox(
+                        np.uint64(day),
+                        stream,
+                        np.uint64(first_member + i),
+                        np.uint64(TILT_SLOT),
+                        k0,
+                        k1,
+                    )
+                    more[i] = f(1.0) + tilt if uniform(side) < 0.5 else f(1.0) - tilt
         for i in range(LANES):
             member = first_member + i
             happens, when, _c, _d = philox(
@@ -271,7 +265,7 @@ def draw_uses(
             )
             weekend = (day + weekday_offset + member) % 7 >= 5
             chance = slot[WEEKEND] if weekend else slot[WEEKDAY]
-            watts[i] = slot[WATTS] if uniform(happens) < chance else f(0.0)
+            watts[i] = slot[WATTS] if uniform(happens) < more[i] * chance else f(0.0)
             t = _start_time(slot, f(uniform(when))) - f(shift_h)
             start[i] = t + f(24.0) if t < f(0.0) else t
         if slot[PEAK_W] > f(0.0):

@@ -12,12 +12,16 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.lanes import inlined
+from flatodds.lanes import LANES, inlined, outlined, philox, rough_normal
 
 Array = npt.NDArray[np.floating]
 
 VENT_C = 24.0  # windows open above this when it is cooler outside: common practice, no source
 VENT_FACTOR = 5.0  # heat exchange with windows open over closed: common practice, no source
+# Day-to-day spread of what fridges draw in one room, by doors and warm food: common practice, no
+# source. One number a day for all fridges of a household, on a stream that no appliance has.
+FRIDGE_SD = 0.1
+FRIDGE_STREAM = 1 << 16
 COLD_C = 10.0  # a cabin colder than this counts as a cold hour: common practice, no source
 
 
@@ -173,3 +177,18 @@ def fridge_w(cabin_c: float, at_15_c: float, per_k: float, least_w: float) -> fl
     """Mean fridge power [W]: rises linearly with cabin temperature, with a floor."""
     f = type(cabin_c)
     return max(at_15_c + per_k * (cabin_c - f(15.0)), least_w)
+
+
+@outlined
+def fridge_days(day: int, first_member: int, k0: int, k1: int, row: int, inputs: Array) -> None:
+    """Draw how much harder fridges work this day, into a row of (24, rows * LANES) [1]."""
+    f = type(inputs[0, 0])
+    stream = np.uint64(FRIDGE_STREAM)
+    for i in range(LANES):
+        word, _b, _c, _d = philox(
+            np.uint64(day), stream, np.uint64(first_member + i), np.uint64(0), k0, k1
+        )
+        inputs[0, row + i] = f(1.0) + f(FRIDGE_SD) * f(rough_normal(word))
+    for h in range(1, 24):
+        for i in range(LANES):
+            inputs[h, row + i] = inputs[0, row + i]

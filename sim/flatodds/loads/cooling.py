@@ -16,7 +16,6 @@ import numpy.typing as npt
 
 from flatodds.lanes import inlined
 from flatodds.loads.cabin import Cabin, airs, unheated_hour
-from flatodds.loads.inverter import PROPORTIONAL
 
 if TYPE_CHECKING:
     from flatodds.scenario import Cooling as CoolingChoice
@@ -176,7 +175,7 @@ def most_share(
     Parameters
     ----------
     power_w : float
-        What it draws at its plug now [W].
+        What it draws now, about, behind an inverter or not [W].
     over_sun_w : float
         Sun left over after must-have use, about [W].
     charge_frac, was_granted : float
@@ -190,7 +189,7 @@ def most_share(
     must, may, plugged = allowed
     line = cooling.above_frac + (zero if was_granted > zero else f(HYSTERESIS_FRAC))
     granted = one if charge_frac > line else zero
-    by_sun = min(over_sun_w / max(f(PROPORTIONAL) * power_w, f(1e-6)), one)
+    by_sun = min(over_sun_w / max(power_w, f(1e-6)), one)
     share = by_sun if cooling.by_sun > zero else one
     free = one if plugged > zero else granted * share
     return max(must, may * free), granted

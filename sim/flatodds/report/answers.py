@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from flatodds.outcomes import Facts
 from flatodds.report.detail import energy, percent, when_sentence
+from flatodds.report.explain_page import overload_sentence
 from flatodds.report.figures import Part
 from flatodds.report.generator_words import charging_sentences
 from flatodds.report.heat_words import heat_sentences
@@ -88,6 +89,7 @@ def stay_answer(summary: Part, facts: Facts, dawn: Mapping[str, float], at: int)
                     when_sentence(stay),
                     *charging_sentences(summary, facts, stay),
                     *heat_sentences(facts, stay),
+                    overload_sentence(stay),
                 ],
             )
         ),

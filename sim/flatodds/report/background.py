@@ -22,7 +22,6 @@ from flatodds.report.writer import slug
 
 TEXT_LIMIT = 1000
 _NULL = re.compile(r"^\S+ is null: (.*)$")
-_KEY = re.compile(r"^odds_overload is judged")
 
 # Cautions that hold for everyone who reads this page, or for a kind of battery.
 FOR_ALL = (
@@ -147,7 +146,7 @@ def left_out_of(summary: Part) -> tuple[str, ...]:
         null = _NULL.match(text)
         if null:
             text = null.group(1)[0].upper() + null.group(1)[1:]
-        found.append(_KEY.sub("The chance of overload is judged", text))
+        found.append(text)
     return tuple(dict.fromkeys(found))
 
 

@@ -14,6 +14,17 @@ PAIR = 40
 STAY_ON = "Safety: alarms and medical devices stay on, whatever they cost."
 OTHER_HOUR = "A + is no slip: with less use a generator, say, may start at another hour."
 
+ALONE_OR_TWO = "Alone or two at a time; three and more at once are left aside."
+
+
+def odds_text(members: int) -> str:
+    """Say what a change of odds is, and over how many stays it was counted."""
+    return (
+        "Odds: how many more (+) or fewer (-) of 100 stays run flat if only that appliance "
+        f"is dropped, and the sampling interval. Counted over {members:,} stays of the "
+        "household as you wrote it, with the same draws with and without."
+    )
+
 
 def explain_text(
     costs: Sequence[Row],
@@ -39,9 +50,7 @@ def explain_text(
     paragraphs = [] if costs else ["No appliance can be dropped."]
     if costs:
         paragraphs = [
-            f"Odds: how many more (+) or fewer (-) of 100 stays run flat if only that appliance "
-            f"is dropped, and the sampling interval. Counted over {members:,} stays of the "
-            "household as you wrote it, with the same draws with and without.",
+            odds_text(members),
             STAY_ON,
         ]
     if any(row["odds_change"]["estimate"] > 0.0 for row in costs):
@@ -79,11 +88,10 @@ def _meetings(meetings: Sequence[Row], plain: bool) -> list[str]:
         title = f"{'Too much for the inverter at once':<{PAIR + 2}}"
         lines = [f"{title}{'watts':>8}{'days in 100':>24}"]
         lines += [_meeting_line(row) for row in meetings]
-    text = "Alone or two at a time; three and more at once are left aside."
-    return ["", *lines, *wrapped(text, indent="" if plain else "  ")]
+    return ["", *lines, *wrapped(ALONE_OR_TWO, indent="" if plain else "  ")]
 
 
-def _signed(value: float, digits: int) -> str:
+def signed(value: float, digits: int) -> str:
     """Write a difference of chances in hundredths, with its sign unless it is nothing."""
     rounded = round(value * 100.0, digits)
     return f"{rounded:+.{digits}f}" if rounded else f"{0.0:.{digits}f}"
@@ -91,20 +99,20 @@ def _signed(value: float, digits: int) -> str:
 
 def _cost_line(row: Row) -> str:
     change = row["odds_change"]
-    ends = f"({_signed(change['low'], 0)} to {_signed(change['high'], 0)})"
+    ends = f"({signed(change['low'], 0)} to {signed(change['high'], 0)})"
     return (
         f"  {plain_ascii(row['name'], NAME):<{NAME}}{row['kwh_day']:>10.2f}"
-        f"{row['bank_frac'] * 100:>14.1f} %{_signed(change['estimate'], 1):>7} {ends}"
+        f"{row['bank_frac'] * 100:>14.1f} %{signed(change['estimate'], 1):>7} {ends}"
     )
 
 
 def _cost_sentence(row: Row) -> str:
     change = row["odds_change"]
-    low, high = (_signed(change[end], 0) for end in ("low", "high"))
+    low, high = (signed(change[end], 0) for end in ("low", "high"))
     return (
         f"{plain_ascii(row['name'], NAME)} takes {row['kwh_day']:.2f} kWh a day, "
         f"{row['bank_frac'] * 100:.1f} % of the battery; without it the odds of running flat "
-        f"change by {_signed(change['estimate'], 1)} of 100 ({low} to {high})."
+        f"change by {signed(change['estimate'], 1)} of 100 ({low} to {high})."
     )
 
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     import pandas as pd
     import xarray as xr
 
+    from flatodds.report.explain_page import Explained
     from flatodds.report.figures_charge import Lines
     from flatodds.scenario import Scenario
 
@@ -63,6 +64,7 @@ def page_html(
     scenario: Scenario | None = None,
     weeks: Mapping[int, xr.Dataset] | None = None,
     scenario_file: str = "my.toml",
+    explained: Explained | None = None,
 ) -> str:
     """Write the report.
 
@@ -76,6 +78,8 @@ def page_html(
         One bad week by hour for each stay shown, as ``studies.live_one`` cuts it.
     scenario_file : str
         How the scenario's file is called, for the command that repeats the run.
+    explained : Explained, optional
+        What each appliance costs, and what overloads the inverter.
 
     Returns
     -------
@@ -105,6 +109,7 @@ def page_html(
         sections=sections,
         left_out=len(summary["stays"]) - len(sections),
         background=background_of(summary, facts, scenario_file),
+        explained=explained,
     )
 
 
@@ -114,9 +119,16 @@ def page_files(
     scenario: Scenario,
     weeks: Mapping[int, xr.Dataset],
     scenario_file: str,
+    explained: Explained | None = None,
 ) -> dict[str, Content]:
     """Write the report and the hours behind its bad weeks: file name to content."""
-    page = page_html(outcomes, scenario=scenario, weeks=weeks, scenario_file=scenario_file)
+    page = page_html(
+        outcomes,
+        scenario=scenario,
+        weeks=weeks,
+        scenario_file=scenario_file,
+        explained=explained,
+    )
     names = [clean(stay.name, 80) for stay in outcomes.facts.stays]
     return {REPORT_FILE: page, WEEKS_FILE: weeks_csv(weeks, names)}
 
@@ -149,6 +161,7 @@ def _rendered(
     sections: Sequence[StaySection],
     left_out: int,
     background: Background,
+    explained: Explained | None,
 ) -> str:
     """Fill the template; every text is escaped, only drawings of our own are not."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -173,6 +186,7 @@ def _rendered(
         sections=sections,
         left_out=left_out,
         background=background,
+        explained=explained,
     )
 
 

@@ -117,6 +117,12 @@ def _of_pattern(use: PatternUse) -> ApplianceUse:
     return replace(base, **changes)
 
 
+def label_w(label_kwh_year: float) -> float:
+    """Mean power in homes of a fridge with that label [W]."""
+    slope, offset_kwh = defaults.LABEL_TO_FIELD
+    return (slope * label_kwh_year + offset_kwh) * 1000.0 / defaults.HOURS_A_YEAR
+
+
 def always_on() -> dict[str, Any]:
     """Values of an appliance that never stops."""
     return {
@@ -200,16 +206,24 @@ class _Entry:
         elif "times_a_day" in words:
             words.setdefault("times_a_day_weekend", words["times_a_day"])
             if base.times_a_day > 0.0 and "times_sd" not in words:
-                words["times_sd"] = base.times_sd * words["times_a_day"] / base.times_a_day
+                # As counts do: the spread grows with the root of the mean.
+                more = words["times_a_day"] / base.times_a_day
+                words["times_sd"] = base.times_sd * more**0.5
         draw = base.mean_draw if kind == "fridge" else None
+        label_kwh = words.pop("label_kwh_year", None)
         if draw is not None and base.watts > 0.0:
             ratio = words.get("watts", base.watts) / base.watts
+            if label_kwh is not None:
+                ratio = label_w(label_kwh) / draw.watts(defaults.KITCHEN_C)
             draw = replace(
                 draw,
                 base_w=draw.base_w * ratio,
                 slope_w_per_c=draw.slope_w_per_c * ratio,
                 floor_w=draw.floor_w * ratio,
             )
+        elif label_kwh is not None:
+            self.refuse("label_kwh_year", f"has no meaning: {shown(base.name)} is no fridge.")
+            return None
         if words.get("medical"):
             words.setdefault("shrink_frac", 0.0)
             words.setdefault("when_away", True)
@@ -226,6 +240,10 @@ class _Entry:
         """Appliance of the user's own, without the catalogue's help."""
         words = self._written()
         steady = words.get("kind") == "steady"
+        if words.pop("label_kwh_year", None) is not None:
+            self.refuse(
+                "label_kwh_year", "goes with a fridge only.", 'Write: use = "residential_fridge"'
+            )
         self._need(("watts", "side") if steady else ("watts", "side", *_NEEDED))
         if steady:
             for word in _RUN_WORDS:

@@ -15,8 +15,6 @@ from flatodds.scenario.parts_arrays import Array, Controller
 from flatodds.scenario.parts_charging import Generator
 from flatodds.scenario.problems import Where
 
-# P_dc / P of an inverter at its rating: 1.03 + 0.09 (own fit to 88 % at full load).
-FULL_LOAD_RATIO = 1.12
 LOW_CHARGE_FRAC = 0.2  # amperes are greatest at low voltage: common practice, no source
 HIGH_A = 200.0  # currents that 12 V rigs rarely carry safely for long: common practice, no source
 WIRING = (
@@ -56,7 +54,7 @@ def panels_a(bank: Bank, arrays: tuple[Array, ...], controllers: tuple[Controlle
 
 def inverter_a(bank: Bank, inverter: Inverter) -> float:
     """Find what the inverter draws at its rating from a bank nearly empty [A]."""
-    return inverter.watts * FULL_LOAD_RATIO / low_v(bank)
+    return inverter.watts * (inverter.slope + inverter.bend) / low_v(bank)
 
 
 def limit_words(

@@ -95,13 +95,16 @@ class Bank:
 class Inverter:
     """The inverter; watts 0: none. It idles for hours_on a day, centred on 14:00.
 
-    surge_ratio is what it gives for seconds over what it gives all day.
+    surge_ratio is what it gives for seconds over what it gives all day. For P watts it draws
+    idle_w + slope P + bend P^2 / watts.
     """
 
     watts: float
     idle_w: float
     hours_on: float
     surge_ratio: float
+    slope: float
+    bend: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from flatodds.catalog import appliances, chemistries, homes, patterns
+from flatodds.catalog import appliances, chemistries, homes
 from flatodds.errors import Problem
 from flatodds.scenario import defaults
 from flatodds.scenario.appliances import HEATERS, resolve_appliances
@@ -30,6 +30,7 @@ from flatodds.scenario.cooling import (
 from flatodds.scenario.cooling_cautions import cooling_cautions
 from flatodds.scenario.defaults import Ledger
 from flatodds.scenario.habits import resolve_habits
+from flatodds.scenario.inverter import resolve_inverter
 from flatodds.scenario.inverter_cautions import inverter_cautions
 from flatodds.scenario.itinerary import resolve_stays
 from flatodds.scenario.limits import array_limits, roof_cautions
@@ -48,7 +49,6 @@ from flatodds.scenario.problems import Where, shown
 from flatodds.scenario.totals import day_wh
 from flatodds.scenario.written import (
     WrittenHousehold,
-    WrittenInverter,
     WrittenScenario,
     WrittenShell,
 )
@@ -74,7 +74,7 @@ def resolve(
     bank, problems = resolve_bank(written.bank, where, ledger)
     controllers, unnamed = resolve_controllers(written.controller, where, ledger)
     arrays, wired = resolve_arrays(written, controllers, float(bank.volts), where, ledger)
-    inverter = _inverter(written.inverter, written.household.pattern, ledger)
+    inverter, lossy = resolve_inverter(written.inverter, written.household.pattern, where, ledger)
     household, more = _household(written.household, bank.chemistry, where, ledger)
     shell = _shell(written.shell, home, arrays, where, ledger, problems)
     cooling, wrongly = resolve_cooling(written.cooling, household, where, ledger)
@@ -82,7 +82,7 @@ def resolve(
     stays, late = resolve_stays(written.stay, where, ledger)
     other, unfit = resolve_charging(written, bank, household, stays, where, ledger)
     generator, drive, hookup = other
-    problems += [*unnamed, *wired, *more, *wrong, *late, *unfit, *wrongly]
+    problems += [*unnamed, *wired, *more, *wrong, *late, *unfit, *wrongly, *lossy]
     problems += _mains(uses, cooling, inverter, where)
     if absurd := bank_too_large(bank, home, where):
         problems.append(absurd)
@@ -126,23 +126,6 @@ def resolve(
         _document=document,
     )
     return scenario, problems
-
-
-def _inverter(written: WrittenInverter, pattern: str, ledger: Ledger) -> Inverter:
-    watts = ledger.take("inverter.watts", written.watts, *defaults.INVERTER_WATTS)
-    if watts == 0.0:
-        return Inverter(watts=0.0, idle_w=0.0, hours_on=0.0, surge_ratio=1.0)
-    return Inverter(
-        watts=float(watts),
-        idle_w=ledger.take("inverter.idle_w", written.idle_w, *defaults.IDLE_W),
-        hours_on=ledger.take(
-            "inverter.hours_on",
-            written.hours_on,
-            patterns()[pattern].inverter_hours_on,
-            f'household.pattern = "{pattern}"',
-        ),
-        surge_ratio=ledger.take("inverter.surge_ratio", written.surge_ratio, *defaults.SURGE_RATIO),
-    )
 
 
 def _household(

@@ -10,7 +10,7 @@ from flatodds.scenario.parts import ApplianceUse, Inverter
 REFERENCE_C = 25.0  # inside temperature of the plausible bands: common practice, no source
 REFERENCE_V = 12.8  # volts by which people turn watt-hours to ampere-hours: common practice
 BY_WEATHER = ("furnace", "air-heater", "vent")  # kinds that only the weather tells
-INVERTER_EFFICIENCY_FRAC = 0.90  # common practice, no source
+USUAL_LOAD_FRAC = 0.25  # of the inverter's rating while something runs: judgement
 
 
 def appliance_wh(use: ApplianceUse, inside_c: float = REFERENCE_C) -> float:
@@ -27,10 +27,10 @@ def day_wh(
 ) -> float:
     """Mean energy of one day at the battery [Wh], without heating and spare-sun loads."""
     total = inverter.idle_w * inverter.hours_on
+    loss = inverter.slope + inverter.bend * USUAL_LOAD_FRAC
     for use in uses:
         if use.need != "spare-sun":
-            loss = INVERTER_EFFICIENCY_FRAC if use.side == "ac" else 1.0
-            total += appliance_wh(use, inside_c) / loss
+            total += appliance_wh(use, inside_c) * (loss if use.side == "ac" else 1.0)
     return total
 
 

@@ -64,6 +64,15 @@ class WrittenInverter(Written):
     surge_ratio: float | None = Field(
         default=None, ge=1.0, le=5.0, description="What it gives for seconds, over its watts."
     )
+    half_load_efficiency_frac: float | None = Field(
+        default=None,
+        ge=0.5,
+        le=0.995,
+        description="Share of what it takes that comes out at half its watts.",
+    )
+    full_load_efficiency_frac: float | None = Field(
+        default=None, ge=0.5, le=0.995, description="The same at all its watts."
+    )
 
 
 class WrittenHousehold(WrittenHabits):
@@ -186,6 +195,12 @@ class WrittenAppliance(WrittenUseHabits):
     )
     medical: bool | None = Field(
         default=None, description="Whether someone's health depends on it."
+    )
+    label_kwh_year: float | None = Field(
+        default=None,
+        ge=150.0,
+        le=3_000.0,
+        description="Of a household fridge: the use in a year on its US label (closed, at 90 F).",
     )
 
 

@@ -102,16 +102,19 @@ def _runs(
     from flatodds.engine.run import seed_words
     from flatodds.lanes import philox
     from flatodds.loads import appliances as own
+    from flatodds.loads.often import TILT_SLOT
 
     slot = uses.slots[s].astype(float)
     members: Any = np.arange(MEMBERS, dtype=np.uint64)[:, None]
     counter: Any = day.astype(np.uint64)[None, :]
     stream, position = uses.stream[s]
-    happens, when, _, _ = philox(counter, stream, members, position, *seed_words(seed))
+    words = seed_words(seed)
+    happens, when, _, _ = philox(counter, stream, members, position, *words)
     chance = np.where(number % 7 >= 5, slot[own.WEEKEND], slot[own.WEEKDAY])
     begins = _starts(slot, _uniform(when))
     ends = begins + slot[own.HOURS]
-    on = _uniform(happens) < chance
+    much = _uniform(philox(counter, stream, members, np.uint64(TILT_SLOT), *words)[0]) < 0.5
+    on = _uniform(happens) < chance * np.where(much, 1.0 + slot[own.TILT], 1.0 - slot[own.TILT])
     period, days = uses.owner[s, own.AWAY_PERIOD], uses.owner[s, own.AWAY_DAYS]
     if period > 0:
         away = (days >> (number % period)) & 1 == 1

@@ -1,0 +1,95 @@
+"""What each appliance costs and what overloads the inverter, for the page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from flatodds.report.explain_words import (
+    ALONE_OR_TWO,
+    MOST_MEETINGS,
+    OTHER_HOUR,
+    STAY_ON,
+    odds_text,
+    signed,
+)
+from flatodds.report.words import clean, of_100
+
+Row = Mapping[str, Any]
+NAME = 60  # characters
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """Tables of the page, their cells as text, and what is said under each.
+
+    `costs` rows: name, kWh a day, share of the battery, change of the odds. `overloads` rows:
+    names, watts, days of 100.
+    """
+
+    costs: tuple[tuple[str, ...], ...]
+    costs_notes: tuple[str, ...]
+    overloads: tuple[tuple[str, ...], ...]
+    overloads_note: str
+
+
+def explained_of(
+    costs: Sequence[Row], meetings: Sequence[Row], *, members: int, kept: Sequence[str] = ()
+) -> Explained:
+    """Turn what `run --explain` found into tables.
+
+    Parameters
+    ----------
+    costs, meetings
+        Rows of `appliance_costs` and `worst_meetings`.
+    members : int
+        Stays that each change of odds was counted over.
+    kept : sequence of str
+        Appliances that cannot be dropped because they belong to the heat.
+    """
+    notes = [odds_text(members), STAY_ON]
+    if any(row["odds_change"]["estimate"] > 0.0 for row in costs):
+        notes.append(OTHER_HOUR)
+    if kept:
+        notes.append(f"Not listed, as it belongs to the heat: {clean(', '.join(kept), 200)}.")
+    return Explained(
+        costs=tuple(_cost(row) for row in costs),
+        costs_notes=tuple(notes),
+        overloads=tuple(_meeting(row) for row in meetings[:MOST_MEETINGS]),
+        overloads_note=ALONE_OR_TWO,
+    )
+
+
+def overload_sentence(stay: Row) -> str:
+    """Say how often something is too much for the inverter; empty if never, or not known."""
+    odds = stay["odds_overload"]
+    if odds is None or odds["estimate"] <= 0.0:
+        return ""
+    often = (
+        "every simulated stay" if odds["estimate"] == 1.0 else f"{of_100(odds['estimate'])} stays"
+    )
+    return (
+        f"Too much at once: in {often} the inverter, or the battery's protection, switches off "
+        "at some moment though there is charge."
+    )
+
+
+def _cost(row: Row) -> tuple[str, ...]:
+    change = row["odds_change"]
+    ends = f"({signed(change['low'], 0)} to {signed(change['high'], 0)})"
+    return (
+        clean(row["name"], NAME),
+        f"{row['kwh_day']:.2f}",
+        f"{row['bank_frac'] * 100:.1f} %",
+        f"{signed(change['estimate'], 1)} {ends}",
+    )
+
+
+def _meeting(row: Row) -> tuple[str, ...]:
+    starts = " as it starts" if row["starting"] else ""
+    return (
+        " + ".join(clean(name, NAME) for name in row["names"]),
+        f"{row['watts']:,.0f} W{starts}",
+        f"{row['days_frac'] * 100:.1f}",
+    )
