@@ -91,6 +91,12 @@ def test_a_years_degree_hours() -> None:
     7 kW, in a home that stores no heat; 0.1 % of rounding and of capped hours.
     """
     year = greensboro()
+    outdoor_c = year.temp_air
+    assert np.maximum(18.3 - outdoor_c, 0.0).sum() == pytest.approx(53_829.0, rel=1e-3)
+    assert np.maximum(outdoor_c - 24.0, 0.0).sum() == pytest.approx(5_373.0, rel=1e-3)
+    assert np.count_nonzero(outdoor_c < 0.0) == pytest.approx(792, abs=1)
+    below_65f = np.maximum(65.0 - (outdoor_c.reshape(365, 24).mean(axis=1) * 1.8 + 32.0), 0.0)
+    assert below_65f.sum() == pytest.approx(3_876.0, rel=1e-3)
     table = sq.weather(
         {name: getattr(year, name).reshape(1, -1) for name in NAMES},
         8760,

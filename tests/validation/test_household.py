@@ -319,6 +319,28 @@ def test_what_an_appliance_wanted_it_got_or_went_without() -> None:
     assert gone[:, waits].sum(axis=1) == pytest.approx(pooled, rel=1e-3, abs=1.0)
 
 
+def test_every_appliance_runs_as_often_as_the_catalogue_says() -> None:
+    """Mean runs a day, and spread between stays of 14 days, of all that run by the clock.
+
+    Within 4.5 standard errors, a spread's being sd / sqrt(2 members).
+    """
+    items = [item for item in appliances().values() if item.kind == "uses"]
+    items = [item for item in items if item.times_a_day == item.times_a_day_weekend]
+    assert len(items) > 35
+    more = "".join(f'\n[[appliance]]\nuse = "{item.name}"\n' for item in items)
+    nights, members = 14, 512
+    data = lived(more=more, nights=nights, members=members, inverter_w=20000.0).dataset
+    for item in items:
+        wanted = data["appliance_wanted_wh"].sel(appliance=item.name).to_numpy().ravel()
+        runs = wanted / (item.watts * item.duty_frac * item.minutes / 60.0)
+        spread = item.times_sd * nights**0.5
+        error = spread / members**0.5
+        assert runs.mean() == pytest.approx(nights * item.times_a_day, abs=4.5 * error + 1e-4)
+        assert runs.std() == pytest.approx(
+            spread, abs=4.5 * error / 2.0**0.5 + 0.02 * nights**0.5
+        ), item.name
+
+
 # --- at the same minute -------------------------------------------------------------------
 
 COFFEE = appliance("coffee", 1000.0, 9.0, "7-9:09")
