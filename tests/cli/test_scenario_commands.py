@@ -96,7 +96,7 @@ def test_check_tells_every_assumption(tmp_path: Path, capsys: Capture) -> None:
     for key in ("bank.arrival_charge_frac", "array.shade_frac", "uncertain.use_frac"):
         assert key in out
     assert "5.2 kWh (400 Ah, 12 V, lithium)" in out
-    assert "94 Ah at 12.8 V" in out
+    assert "81 Ah at 12.8 V" in out
     assert "64 F" in out
 
 

@@ -15,8 +15,8 @@ TEXT = """
 title = "Hills"
 bank.chemistry = "lithium"
 bank.volts = 12
-bank.amp_hours = 450
-array.watts = 1200
+bank.amp_hours = 390
+array.watts = 1050
 inverter.watts = 1000
 household = { pattern = "light", heat = "gas furnace" }
 uncertain = { sun_frac = 0, use_frac = 0 }

@@ -15,8 +15,8 @@ TEXT = """
 title = "Two places"
 bank.chemistry = "lithium"
 bank.volts = 12
-bank.amp_hours = 200
-array.watts = 700
+bank.amp_hours = 170
+array.watts = 600
 household.pattern = "light"
 household.heat = "none"
 
