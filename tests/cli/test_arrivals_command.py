@@ -16,8 +16,8 @@ Capture = pytest.CaptureFixture[str]
 SCENARIO = """title = "When to come"
 bank.chemistry = "lithium"
 bank.volts = 12
-bank.amp_hours = 200
-array.watts = 700
+bank.amp_hours = 170
+array.watts = 600
 household.pattern = "light"
 household.heat = "none"
 uncertain.use_frac = 0.0
