@@ -11,7 +11,6 @@ from flatodds.battery.bank import Bank, open_circuit_v, terminal_v
 from flatodds.engine import rows as r
 from flatodds.engine.records import AT_BANK_V, LIMITS, MOST_A, MOST_W, NO_LIMIT
 from flatodds.lanes import LANES, inlined, outlined
-from flatodds.loads.inverter import PROPORTIONAL
 
 if TYPE_CHECKING:
     from flatodds.engine.hour import Design
@@ -53,7 +52,7 @@ def sun_on_offer(
         return
     for i in range(LANES):
         on = one - s[r.OFF + i]
-        load_w = on * use * (x[r.MUST_DC + i] + f(PROPORTIONAL) * x[r.MUST_AC + i])
+        load_w = on * use * (x[r.MUST_DC + i] + design.ac_slope * x[r.MUST_AC + i])
         s[r.TERMINAL_V + i] = terminal_v(bank, s[r.BEFORE_FRAC + i], s[r.SUN_W + i] - load_w)
     _within_limits(design.sun_factor, label_w, watts, h, s)
 

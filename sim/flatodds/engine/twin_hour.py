@@ -426,7 +426,7 @@ def sun_in_limits(rig: Rig, state: State, asked: Asked) -> tuple[float, float]:
         return sun_w
     load_w = 0.0
     if not state.loads_off:
-        load_w = rig.design.use_factor * (asked.must_dc_w + PROPORTIONAL * asked.must_ac_w)
+        load_w = rig.design.use_factor * (asked.must_dc_w + rig.design.ac_slope * asked.must_ac_w)
     return at_volts(rig, asked.suns, terminal_v(rig.bank, state.charge_ah, sun_w[1] - load_w))
 
 
