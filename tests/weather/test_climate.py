@@ -39,6 +39,16 @@ def test_a_cells_mean_is_the_packages() -> None:
     assert (np.diff(q, axis=1) >= 0.0).all()
 
 
+def test_yearly_clearness_is_the_mean_of_the_quantiles() -> None:
+    """At a cell's centre, between cells, and where the nearest cell stands in."""
+    places = np.array([[18.0, -3.0], [33.4, -112.0], [-23.8, 133.9]])
+    found = climate.yearly_clearness(*places.T)
+    for (lat, lon), k in zip(places, found, strict=True):
+        months = np.trapezoid(climate.grid_quantiles(lat, lon), PROBABILITY, axis=1)
+        assert k == pytest.approx(months.mean(), rel=0.01)
+    assert 0.2 < climate.yearly_clearness(np.array([-80.0]), np.array([0.0]))[0] < 0.8
+
+
 def test_between_cells_quantiles_are_bilinear() -> None:
     corners = [climate.grid_quantiles(y, x) for y in (45.0, 48.0) for x in (9.0, 12.0)]
     share = np.array([0.75 * 2 / 3, 0.75 / 3, 0.25 * 2 / 3, 0.25 / 3])

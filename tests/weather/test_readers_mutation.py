@@ -27,7 +27,7 @@ from flatodds.weather.readers import (
     read_weather,
     recognise,
 )
-from flatodds.weather.rows import open_source, source_of
+from flatodds.weather.rows import Source, open_source, source_of
 
 if TYPE_CHECKING:
     from tests.weather.conftest import Sample
@@ -234,13 +234,21 @@ class Good:
         self.head = list(source.lines[: sample.first])
         self.rows = list(source.lines[sample.first : sample.first + 8760])
         self.tail = list(source.lines[sample.first + 8760 :])
-        # pvlib's readers of these want whole years: only whole files are read a second time.
+        # pvlib's readers of these want whole years, so the excerpt is put back among its rows.
         self.again = sample.kind not in ("PVGIS typical year", "SolarAnywhere")
 
     def excerpt(self, skipped: int) -> tuple[Lines, Sample]:
         """Lines of an excerpt, and the sample that the damage is told it is."""
         lines = [*self.head, *self.rows[skipped : skipped + WINDOW], *self.tail]
         return lines, replace(self.sample, rows=WINDOW, skipped=skipped)
+
+    def put_back(self, lines: Lines, skipped: int, *, cut: bool) -> Source:
+        """Source of the whole year with the damaged lines of an excerpt in their place."""
+        first = self.sample.first
+        last = len(lines) if cut else len(lines) - len(self.tail)
+        after = [] if cut else [*self.rows[skipped + WINDOW :], *lines[last:]]
+        whole = [*lines[:first], *self.rows[:skipped], *lines[first:last], *after]
+        return source_of(self.path, "\n".join(whole).encode("latin-1", "replace"))
 
     def outcome(self, lines: Lines, skipped: int, *, cut: bool) -> WeatherYear | WeatherError:
         """Read damaged lines in the place of the good ones; `cut`: what follows is lost."""
@@ -261,8 +269,10 @@ class Good:
                 for name, whole in self.raw.values.items()
             }
             year = replace(part, start=start, line=line, values=values)
-            second = (lambda: compare(part, family)) if self.again else None
-            return one_year(judged(year, second), None)
+            if self.again:
+                return one_year(judged(year, lambda: compare(part, family)), None)
+            whole = replace(year, source=self.put_back(lines, skipped, cut=cut))
+            return one_year(judged(year, lambda: compare(whole, family)), None)
         except WeatherError as error:
             return error
 

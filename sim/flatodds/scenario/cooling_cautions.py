@@ -32,10 +32,10 @@ def built_in_air(stays: Sequence[Stay], where: Where) -> list[Problem]:
                     where.line(("stay", index, "place")),
                     f"{where.key(('stay', index, 'place'))}: the built-in estimate of air"
                     " temperature is spread between a few hundred cities.",
-                    "It was 8 C too cool in July around Phoenix (26.7 C; normal, from memory,"
-                    " 34.9 C). For cooling give monthly_temp_c or monthly_temp_f, or a weather"
-                    " file; in deserts also cooling.inside_wet_bulb_c, since moisture is estimated"
-                    " from records without a hot desert.",
+                    "In hot deserts far from any of them July was up to 6 C too cool, and winter"
+                    " 5 C too warm in the middle of Australia. For cooling give monthly_temp_c or"
+                    " monthly_temp_f, or a weather file; in deserts also cooling.inside_wet_bulb_c,"
+                    " since moisture is estimated from records without a hot desert.",
                 )
             )
     return found

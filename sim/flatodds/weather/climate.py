@@ -134,6 +134,45 @@ def grid_quantiles(latitude: float, longitude: float) -> Floats:
     return total / weight
 
 
+def yearly_clearness(latitude: Floats, longitude: Floats) -> Floats:
+    """Mean clearness of the year (place,) [1] of the uncorrected grid at some places (place,).
+
+    Months without sun are left out. Bilinear between cells that hold data; the nearest such
+    cell where all four are empty.
+    """
+    grid = _grid()
+    lat, lon = grid["lat"].astype(np.float64), grid["lon"].astype(np.float64)
+    size = float(lat[1] - lat[0])
+    y = np.clip((latitude - lat[0]) / size, 0.0, lat.size - 1.001)
+    x = (longitude - lon[0]) / size % lon.size
+    i, j = y.astype(np.int64), x.astype(np.int64)
+    full = _holds_data()
+    total, weight = np.zeros(len(y)), np.zeros(len(y))
+    for up in (0, 1):
+        for east in (0, 1):
+            row, column = i + up, (j + east) % lon.size
+            share = np.abs(1 - up - (y - i)) * np.abs(1 - east - (x - j)) * full[row, column]
+            total += share * _mean_of_cells(row, column)
+            weight += share
+    for at in np.flatnonzero(weight < 1e-9):
+        km = _km_to_cells(float(latitude[at]), float(longitude[at]))
+        row, column = np.divmod(np.array([int(np.argmin(km))]), lon.size)
+        total[at], weight[at] = _mean_of_cells(row, column)[0], 1.0
+    return np.asarray(total / weight)
+
+
+def _mean_of_cells(row: npt.NDArray[np.int64], column: npt.NDArray[np.int64]) -> Floats:
+    """Mean clearness (cell,) of the months with sun; 0 for empty cells."""
+    grid = _grid()
+    x, p = grid["xk"][row, column].astype(np.float64), grid["pk"][row, column].astype(np.float64)
+    h0 = h0_by_month(grid["lat"][row].astype(np.float64))
+    mass = np.nan_to_num(p).sum(axis=2)
+    lit = (h0 >= MIN_H0_WH_M2) & (mass > 0.0)
+    mean = np.nan_to_num(x * p).sum(axis=2) / np.where(lit, mass, 1.0) * 24.0
+    k = np.where(lit, mean / np.where(lit, h0, 1.0), 0.0)
+    return np.asarray(k.sum(axis=1) / np.maximum(lit.sum(axis=1), 1))
+
+
 def _km_to_cells(latitude: float, longitude: float) -> Floats:
     """Great-circle distance to every cell, (lat, lon), infinite where it is empty [km]."""
     grid = _grid()

@@ -1,8 +1,9 @@
 """Monthly mean temperature of any land site, spread from the normals of 270 cities.
 
-Normals: CHELSA v2.1, 1981-2010 (package world-temperature-data, CC BY 4.0). Method:
-temperatures brought to sea level, three waves of the year each spread by universal kriging
-on a trend in latitude and land share.
+Normals: CHELSA v2.1, 1981-2010 (package world-temperature-data, CC BY 4.0), and those of two
+desert cities. Method: temperatures brought to sea level, three waves of the year each spread by
+universal kriging on a trend in latitude, land share, and clearness of the sky, alone and over
+land: under a clear sky inland it is hotter than on the coast, where most of the cities lie.
 """
 
 from __future__ import annotations
@@ -14,11 +15,28 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from flatodds.weather.climate import yearly_clearness
+
 Floats = npt.NDArray[np.float64]
 
 LAPSE_C_PER_M = 0.006  # common practice, no source; 6.5 is the standard atmosphere's
 COVARIANCE_KM = 1000.0  # exponential; 500 to 4,000 km gave the same error within .07 degC
 NUGGET = 0.05
+# Latitude, longitude, height [m] and monthly mean temperature [degC] of hot desert cities: the
+# package holds none in North America, and July came out 9 degC too cool from cities on its coast.
+# Mean of the published mean daily highest and lowest, rounded by their sources to 1 degF
+# (Phoenix Sky Harbor, NOAA normals 1981-2010, by way of an encyclopedia's climate chart) and to
+# 1 degC (Las Vegas, climatestotravel.com; years not stated).
+DESERT_CITIES = (
+    (
+        (33.43, -112.0, 337.0),
+        (13.9, 15.6, 19.2, 23.1, 28.1, 33.1, 35.6, 34.7, 31.7, 25.3, 18.6, 13.1),
+    ),
+    (
+        (36.08, -115.16, 660.0),
+        (9.0, 11.5, 15.5, 19.5, 25.5, 30.5, 33.5, 32.5, 28.0, 21.0, 13.5, 9.0),
+    ),
+)
 EARTH_KM = 6371.0  # mean radius, IUGG
 NEAR_DEG, WIDE_DEG = 1.5, 5.0  # half widths of the boxes whose land share is counted
 
@@ -74,13 +92,13 @@ def _harmonics() -> Floats:
 EVEN, ODD = [0, 3, 4], [1, 2]  # waves that are alike, and opposite, in both hemispheres
 
 
-def _trend(latitude: float, longitude: float) -> tuple[list[float], list[float]]:
+def _trend(latitude: float, longitude: float, clearness: float) -> tuple[list[float], list[float]]:
     """Regressors of the kriging trend at a place: for even and for odd waves."""
     s = float(np.sin(np.radians(latitude)))
     near = land_share(latitude, longitude, NEAR_DEG)
     wide = land_share(latitude, longitude, WIDE_DEG)
-    even = [1.0, abs(s), s * s, abs(s) ** 3, near, wide]
-    return even, [s, s * abs(s), s**3, s * near, s * wide]
+    air = [near, wide, clearness, clearness * wide]
+    return [1.0, abs(s), s * s, abs(s) ** 3, *air], [s, s * abs(s), s**3, *(s * x for x in air)]
 
 
 def _unit(latitude: Floats, longitude: Floats) -> Floats:
@@ -107,7 +125,7 @@ class Cities:
         Monthly mean temperature at the city's own height [degC].
     waves_c : ndarray, (city, 5)
         Harmonics of the sea-level temperature [degC].
-    even, odd : ndarray, (city, 6), (city, 5)
+    even, odd : ndarray, (city, 8), (city, 7)
         Trend regressors.
     """
 
@@ -125,11 +143,16 @@ def cities() -> Cities:
     import world_temperature_data as source
 
     rows = source.cities()
-    lat = np.array([row["lat"] for row in rows])
-    lon = np.array([row["lon"] for row in rows])
-    normals = np.array([[row["monthly"][m] for m in source.MONTHS] for row in rows])
-    height = np.array([terrain_m(*point) for point in zip(lat, lon, strict=True)])
-    trends = [_trend(*point) for point in zip(lat, lon, strict=True)]
+    points = [(row["lat"], row["lon"]) for row in rows] + [p[:2] for p, _ in DESERT_CITIES]
+    months = [[row["monthly"][m] for m in source.MONTHS] for row in rows]
+    normals = np.array(months + [list(means) for _, means in DESERT_CITIES])
+    heights = [terrain_m(row["lat"], row["lon"]) for row in rows]
+    height = np.array(heights + [p[2] for p, _ in DESERT_CITIES])
+    lat, lon = np.array(points).T
+    clearness = yearly_clearness(lat, lon)
+    trends = [
+        _trend(float(a), float(b), float(k)) for a, b, k in zip(lat, lon, clearness, strict=True)
+    ]
     sea = normals + LAPSE_C_PER_M * height[:, None]
     waves = sea @ np.linalg.pinv(_harmonics()).T
     even, odd = (np.array([trend[k] for trend in trends]) for k in (0, 1))
@@ -151,10 +174,10 @@ def temperature_normals(latitude: float, longitude: float, elevation_m: float) -
     here = _unit(np.array([latitude]), np.array([longitude]))
     between = _distance_km(known.unit, known.unit)
     to_here = np.exp(-_distance_km(known.unit, here)[:, 0] / COVARIANCE_KM)
+    clearness = float(yearly_clearness(np.array([latitude]), np.array([longitude]))[0])
+    here_trend = _trend(latitude, longitude, clearness)
     waves = np.empty(5)
-    for which, trend, at in zip(
-        (EVEN, ODD), (known.even, known.odd), _trend(latitude, longitude), strict=True
-    ):
+    for which, trend, at in zip((EVEN, ODD), (known.even, known.odd), here_trend, strict=True):
         weights = np.linalg.solve(_system(trend, between), np.append(to_here, at))
         waves[which] = weights[: len(to_here)] @ known.waves_c[:, which]
     return np.asarray(_harmonics() @ waves - LAPSE_C_PER_M * elevation_m)
