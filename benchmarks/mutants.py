@@ -25,7 +25,7 @@ import sys
 import tempfile
 import time
 import traceback
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib.machinery import ModuleSpec, SourceFileLoader
@@ -334,7 +334,6 @@ def judge(room: str, sample: int, seed: int, jobs: int) -> float:
     chosen = every if not sample else random.Random(seed).sample(every, min(sample, len(every)))  # noqa: S311
     work: list[tuple[Mutant | None, list[str]]] = [(m, known.tests(m)) for m in chosen]
     counts: Counter[str] = Counter()
-    by_file: dict[str, Counter[str]] = defaultdict(Counter)
     untested = [mutant for mutant, tests in work if mutant is not None and not tests]
     tried = [(mutant, tests) for mutant, tests in work if tests]
     survivors = [(mutant, "no test runs this line") for mutant in untested]
@@ -342,9 +341,10 @@ def judge(room: str, sample: int, seed: int, jobs: int) -> float:
         mutant, tests = tried[number]
         assert mutant is not None
         counts[verdict] += 1
-        by_file[mutant.path][verdict] += 1
         if verdict == "survived":
             survivors.append((mutant, f"{len(tests)} tests"))
+        if sum(counts.values()) % 20 == 0:
+            print(f"{room}: {sum(counts.values())} of {len(tried)}", file=sys.stderr, flush=True)
     for mutant, why in sorted(survivors, key=lambda pair: (pair[0].path, pair[0].line)):
         source = (
             (ROOT / mutant.path).read_text(encoding="utf-8").splitlines()[mutant.line - 1].strip()
