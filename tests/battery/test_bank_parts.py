@@ -309,3 +309,12 @@ def test_limits_of_an_hour() -> None:
     low = hour({}, 5.0, -100.0)
     assert low[3] == 0.0
     assert low[0] == pytest.approx(5.0 * 0.999)
+
+
+def test_the_warm_line_gives_no_more_than_all() -> None:
+    """With the colder lines out of the way only the cap of 1 is left."""
+    warm = bank(warm_frac=1.5, cool_frac=1.4, cold_frac=1.4, cutoff_frac=0.0)
+    assert reachable_floor_ah(warm, 0.0) == 0.0
+    assert charge_efficiency(bank(), 130.0, 0.0) == pytest.approx(0.7)
+    assert cold_gate(bank(cold_cut_c=-5.0), 2.5, 0.0)[0] == pytest.approx(0.2 + 0.8 * 0.5)
+    assert expected_v(bank(), 50.0, 0.5, 0.0) != expected_v(bank(charge_over_v=0.0), 50.0, 0.5, 0.0)

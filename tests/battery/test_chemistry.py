@@ -162,3 +162,18 @@ def test_lead_holds_more_than_its_rating() -> None:
     assert bank.capacity_ah == pytest.approx(100.0 / given, rel=1e-9)
     assert bank.available_frac == pytest.approx(share, rel=1e-9)
     assert bank.well_decay == pytest.approx(math.exp(-k), rel=1e-9)
+
+
+def test_the_capacity_lines_of_a_bank() -> None:
+    bank = bank_record(choice(capacity_points=((-20.0, 0.6), (0.0, 0.9), (20.0, 1.0))))
+    assert (bank.warm_frac, bank.warm_slope) == pytest.approx((0.9, 0.005))
+    assert (bank.cool_frac, bank.cool_slope) == pytest.approx((0.9, 0.005))
+    assert (bank.cold_frac, bank.cold_slope) == pytest.approx((0.9, 0.015))
+
+
+def test_an_hour_of_the_wells_of_a_bank() -> None:
+    """a + c (1 - a) of the current, a = (1 - d) / k, with c and k of an exponent of 1.25."""
+    bank = bank_record(choice("flooded"))
+    share, k = 0.4378, 0.4439
+    spread = (1.0 - math.exp(-k)) / k
+    assert bank.well_drain == pytest.approx(spread + share * (1.0 - spread), rel=1e-9)

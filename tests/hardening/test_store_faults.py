@@ -6,13 +6,14 @@ import errno
 import os
 import random
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
 from flatodds.errors import StudyIncomplete
-from flatodds.studies.store import FileStore, forget
+from flatodds.studies.store import FileStore, forget, study_hash
 
 FLIPS = 20 * int(os.environ.get("FLATODDS_FLIPS", "16"))
 SEED = 20261125
@@ -83,3 +84,32 @@ def test_a_full_disk_is_told_and_leaves_nothing(
     assert store.count() == 1
     forget(tmp_path / "s")
     assert not list(tmp_path.iterdir())
+
+
+def test_what_is_no_store_is_left_alone(tmp_path: Path, kept: Any) -> None:
+    forget(tmp_path / "none")
+    store = FileStore(tmp_path / "s", KEY)
+    assert store.count() == 0
+    store.save(0, 0, kept)
+    mine = tmp_path / "s" / "mine"
+    mine.mkdir()
+    (tmp_path / "s" / ("b" * 16)).write_text("a file, no folder", encoding="utf-8")
+    forget(tmp_path / "s")
+    assert sorted(path.name for path in (tmp_path / "s").iterdir()) == ["b" * 16, "mine"]
+
+
+def test_any_change_of_a_study_changes_its_hash() -> None:
+    def study(sha: str = "a", seed: int = 1, weather: str = "w", cases: int = 2) -> str:
+        plan = SimpleNamespace(
+            stays=[SimpleNamespace(basis=SimpleNamespace(sha256=weather))],
+            cases=[0] * cases,
+            periods=[0],
+        )
+        one: Any = SimpleNamespace(plan=plan, variants=[0])
+        scenario: Any = SimpleNamespace(sha256=sha)
+        return study_hash([scenario], [one], seed)
+
+    assert study() == study()
+    hashes = {study(), study(sha="b"), study(seed=2), study(weather="x"), study(cases=3)}
+    assert len(hashes) == 5
+    assert all(len(found) == 64 for found in hashes)

@@ -15,7 +15,15 @@ from flatodds.scenario.filled import filled, refusal
 from flatodds.scenario.limits import estimated_c, limit_rows
 from flatodds.scenario.lines import Lines
 from flatodds.scenario.load import _remove
-from flatodds.scenario.problems import Where, value_text
+from flatodds.scenario.problems import (
+    Where,
+    _element_bounds,
+    _out_of_range,
+    _unit_hint,
+    _wanted,
+    field_at,
+    value_text,
+)
 from flatodds.scenario.text import value_problems
 
 RIG = """
@@ -160,6 +168,7 @@ def test_strings_side_by_side() -> None:
         "a = { ",
         "[a",
         "[[a]]\nb = 1\n[[a.c]]\n[a.c.d]\ne = 1",
+        "a = [ } ]",
         "'a.b'.\"c\" = 1",
         "= 1",
         "~",
@@ -329,6 +338,66 @@ def test_a_table_in_another_table() -> None:
     wide = {"a": [1] * 10_001}
     assert "holds too much" in value_problems(wide, where)[-1].found
     assert value_problems({"a": [1] * 100}, where) == []
+
+
+def test_a_key_that_cannot_be_seen() -> None:
+    (told,) = value_problems({"a\u200b": 1}, Where("x.toml", None, {}))
+    assert "holds characters that cannot be seen" in told.found
+
+
+@pytest.mark.parametrize(
+    ("context", "told"), [({"ge": 3.0}, "at least 3"), ({"le": 4.0}, "at most 4")]
+)
+def test_a_limit_on_one_side(context: dict[str, float], told: str) -> None:
+    problem = _out_of_range("line", "title", "title", 9.0, ("title",), context)
+    assert problem.found == f"title = 9; it must be {told}."
+
+
+def test_no_hint_without_another_unit() -> None:
+    assert _unit_hint("x_c", 5.0, ("nothing", "x_c")) == ""
+    assert _unit_hint("inside_day_c", 500.0, ("household", "inside_day_c")) == ""
+    assert _unit_hint("inside_day_c", 2e9, ("household", "inside_day_c")) == ""
+    assert _unit_hint("inside_day_c", "x", ("household", "inside_day_c")) == ""
+    assert _unit_hint("watts", 5.0, ("array", "watts")) == ""
+    assert _element_bounds(None) == _element_bounds(field_at(("title",))) == {}
+    assert _wanted("unheard_of", "key", 1, ("key",)) == ("something else", "")
+
+
+def test_wet_days_written_are_not_assumed() -> None:
+    keys = {item.key for item in made(stay=f"monthly_wet_days = {[5] * 12}\n").assumed}
+    assert not any(key.endswith("monthly_wet_days") for key in keys)
+    assert any(item.key.endswith("monthly_wet_days") for item in made().assumed)
+
+
+def test_hours_out_that_are_written() -> None:
+    aimed = "array = {{ watts = 200, aimed_times_a_day = 2{} }}\n"
+    usual = {item.key for item in made(array=aimed.format("")).assumed}
+    written = made(array=aimed.format(', out_hours = ["9-16"]'))
+    assert "array.out_hours" in usual
+    assert "array.out_hours" not in {item.key for item in written.assumed}
+    assert written.arrays[0].out_hours == ((9.0, 16.0),)
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [
+        ('""', "should be text of ordinary length"),
+        ("[]", "should be a weather file in quotes, or a list of them"),
+        ("[1]", "should be a weather file in quotes, or a list of them"),
+        (str(["a.csv"] * 500), "lists more than"),
+    ],
+)
+def test_weather_that_is_no_file(value: str, told: str) -> None:
+    assert told in refused(stay=f"weather = {value}\n")
+
+
+def test_answers_and_a_title_of_their_own() -> None:
+    text = filled({"place": "40.0, -105.0", "nights": "9"})
+    assert '= "9 nights at 40.0, -105.0"' in text
+    assert "(invented)" not in text
+    own = filled({"place": "40.0, -105.0", "title": "Mine"})
+    assert '= "Mine"' in own
+    assert filled({}).count("\n") == own.count("\n")
 
 
 def test_answers_put_into_the_starter() -> None:

@@ -64,15 +64,12 @@ class Lines:
         """Walk the whole text; stop quietly where it is not what was expected."""
         table: Path = ()
         self._skip(_BLANK)
-        while self._at < len(self._text):
-            before = self._at
+        while self._at < len(self._text):  # either goes on by one mark at least
             if self._text[self._at] == "[":
                 table = self._header()
             else:
                 self._pair(table)
             self._skip(_BLANK)
-            if self._at == before:
-                return
 
     def _header(self) -> Path:
         """Read ``[a.b]`` or ``[[a.b]]`` and give the path it opens."""
@@ -156,7 +153,6 @@ class Lines:
     def _inline(self, path: Path) -> None:
         self._at += 1
         while self._at < len(self._text):
-            before = self._at
             self._skip(_BLANK)
             mark = self._text[self._at : self._at + 1]
             if mark == "}":
@@ -165,9 +161,7 @@ class Lines:
             if mark == ",":
                 self._at += 1
                 continue
-            self._pair(path)
-            if self._at == before:
-                return
+            self._pair(path)  # goes on by one mark at least
 
 
 def _unescaped(raw: str) -> str:
