@@ -42,7 +42,7 @@ ROOMS = {
     "outcomes": ("tests/outcomes",),
     "scenario": ("tests/scenario", "tests/hardening/test_rare_branches.py"),
 }
-LEFT_OUT = ("test_mutations.py",)  # thousands of damaged files: too slow for each mutant
+LEFT_OUT = ("test_mutations.py", "test_study_schemas.py")  # too slow for each mutant
 LONGEST_S = 90.0  # a mutant that runs longer hangs, and is killed
 MOST_BYTES = 4 * 2**30
 SMALL = {  # how often the tests that repeat themselves do so here

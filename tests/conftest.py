@@ -19,9 +19,14 @@ from urllib.parse import parse_qs, urlsplit
 import numpy as np
 import numpy.typing as npt
 import pytest
+from hypothesis import HealthCheck, settings
 
 from flatodds.engine import prepare
 from flatodds.sun import sun_position
+
+# A busy machine is no fault of a test: neither a deadline nor slow drawing fails one.
+settings.register_profile("calm", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("calm")
 
 Floats = npt.NDArray[np.float64]
 LAT, LON, ELEVATION_M = 40.0, -105.0, 1600.0
