@@ -114,10 +114,12 @@ def test_appliances_by_hand(fabricate: Fabricate) -> None:
     record = record_of(
         replace(
             made,
-            appliance_wanted_wh=wanted,
-            appliance_served_wh=served,
-            appliance_shifted_wh=late,
-            appliance_gone_without_wh=gone,
+            plugs={
+                "appliance_wanted_wh": wanted,
+                "appliance_served_wh": served,
+                "appliance_shifted_wh": late,
+                "appliance_gone_without_wh": gone,
+            },
         )
     )
     fridge, lamp = appliances_part(record, 0)
