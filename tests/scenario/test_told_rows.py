@@ -51,7 +51,10 @@ def test_charging_in_words() -> None:
             "2000 W (petrol), charges with 40 A from 25% to 80%, may run 8-10 and 17-20",
         ),
         ("Driving", "30 A, 10-12, on 3 days"),
-        ("Hookup", "25 A, 18-8, on 1 day"),
+        (
+            "Hookup",
+            "25 A, 18-8, on 1 day; loads and charger at most 2880 W of a pedestal of 30 A at 120 V",
+        ),
     ]
 
 
