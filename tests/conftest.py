@@ -305,12 +305,34 @@ def _handler(state: Loopback) -> type[BaseHTTPRequestHandler]:
     return Handler
 
 
+LONG_STAY = """
+bank.chemistry = "lithium"
+bank.volts = 12
+bank.amp_hours = 200
+array.watts = 400
+inverter.watts = 2000
+household.pattern = "medium"
+
+[[stay]]
+place = "36.1, -79.95"
+first_day = "1 Jul"
+nights = 365
+elevation_m = 270
+"""
+
+
 def pytest_sessionstart(session: pytest.Session) -> None:
     """Compile the kernels once, before several processes that run tests would each do it."""
     several = getattr(session.config.option, "numprocesses", None)
     if several and not hasattr(session.config, "workerinput"):
         prepare.begin()
         prepare.finish()
+
+
+@pytest.fixture
+def long_stay() -> str:
+    """Scenario of a whole year, which takes longer to live than people wait."""
+    return LONG_STAY
 
 
 @pytest.fixture

@@ -26,6 +26,8 @@ import numba
 import numpy as np
 from numba.extending import register_jitable
 
+from flatodds.folders import cache_folder
+
 LANES = 64  # measured best of 8 to 128 on x86-64: see DEVELOPERS.md, "what limits the kernel"
 
 COMPILED_ROOMS = ("weather", "solar", "loads", "battery", "charging", "engine")
@@ -42,15 +44,12 @@ def kernel_cache() -> Path | None:
     kernel inlines, so the folder's name is a hash of the sources of every room that holds
     compiled code, and of the versions that make machine code.
     """
-    import platformdirs
-
     digest = hashlib.sha256(f"{numba.__version__} {np.__version__} {sys.version}".encode())
     root = Path(__file__).parent
     sources = [path for room in COMPILED_ROOMS for path in (root / room).glob("*.py")]
     for source in sorted([*sources, Path(__file__)]):
         digest.update(source.relative_to(root).as_posix().encode() + source.read_bytes())
-    base = os.environ.get("FLATODDS_CACHE_DIR") or platformdirs.user_cache_dir("flatodds")
-    folder = Path(base) / "kernels" / digest.hexdigest()[:16]
+    folder = cache_folder() / "kernels" / digest.hexdigest()[:16]
     try:
         folder.mkdir(parents=True, exist_ok=True)
         probe = folder / f".probe-{os.getpid()}"

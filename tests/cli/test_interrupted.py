@@ -11,20 +11,6 @@ from pathlib import Path
 
 import pytest
 
-LONG = """
-bank.chemistry = "lithium"
-bank.volts = 12
-bank.amp_hours = 200
-array.watts = 400
-inverter.watts = 2000
-household.pattern = "medium"
-
-[[stay]]
-place = "36.1, -79.95"
-first_day = "1 Jul"
-nights = 365
-elevation_m = 270
-"""
 # Says on its standard output when the first block has been lived.
 PROGRAM = """
 import sys
@@ -42,9 +28,9 @@ TRIES = 3  # the best counts: other work on the machine must not fail the test
 
 
 @pytest.mark.skipif(os.name == "nt", reason="sends a signal as terminals of other systems do")
-def test_an_interrupted_run_ends_within_a_second(tmp_path: Path) -> None:
+def test_an_interrupted_run_ends_within_a_second(long_stay: str, tmp_path: Path) -> None:
     file = tmp_path / "long.toml"
-    file.write_text(LONG, encoding="utf-8")
+    file.write_text(long_stay, encoding="utf-8")
     took: list[float] = []
     while len(took) < TRIES and (not took or min(took) > 1.0):
         child = subprocess.Popen(  # noqa: S603  (our own words)

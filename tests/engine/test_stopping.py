@@ -12,25 +12,10 @@ from flatodds import parse_scenario
 from flatodds.engine.plan import make_plan
 from flatodds.engine.run import Stopped, run_block, run_plan
 
-LONG = """
-bank.chemistry = "lithium"
-bank.volts = 12
-bank.amp_hours = 200
-array.watts = 400
-inverter.watts = 2000
-household.pattern = "medium"
 
-[[stay]]
-place = "36.1, -79.95"
-first_day = "1 Jul"
-nights = 365
-elevation_m = 270
-"""
-
-
-def test_an_interrupt_ends_the_threads_soon() -> None:
+def test_an_interrupt_ends_the_threads_soon(long_stay: str) -> None:
     """A second is what people wait for a prompt; a whole block of this run takes longer."""
-    plan = make_plan(parse_scenario(LONG, "long.toml"), base_dir=Path())
+    plan = make_plan(parse_scenario(long_stay, "long.toml"), base_dir=Path())
     before = set(threading.enumerate())
 
     def interrupt(done: int) -> None:
@@ -45,8 +30,8 @@ def test_an_interrupt_ends_the_threads_soon() -> None:
     assert time.monotonic() - begin < 1.0
 
 
-def test_a_block_that_nobody_waits_for_is_not_begun() -> None:
-    plan = make_plan(parse_scenario(LONG, "long.toml"), base_dir=Path())
+def test_a_block_that_nobody_waits_for_is_not_begun(long_stay: str) -> None:
+    plan = make_plan(parse_scenario(long_stay, "long.toml"), base_dir=Path())
     stop = threading.Event()
     stop.set()
     with pytest.raises(Stopped):

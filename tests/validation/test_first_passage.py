@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from flatodds import Scenario, parse_scenario
+from flatodds import Scenario
 from flatodds.studies.days_left import days_left
 from flatodds.studies.grid import Axis
 from flatodds.studies.sweep import sweep
@@ -112,28 +112,6 @@ def test_equal_odds_over_a_grid_of_banks() -> None:
     # The matrix itself against values worked out apart, 90 days from full.
     assert short_by(5, 5, 0.6, 0.4, 90)[-1] == pytest.approx(0.50272, abs=5e-6)
     assert short_by(10, 10, 0.6, 0.4, 90)[-1] == pytest.approx(0.05309, abs=5e-6)
-
-
-TRAILER = """
-bank.chemistry = "lithium"
-bank.volts = 12
-bank.amp_hours = 200
-array.watts = 350
-household.pattern = "light"
-household.heat = "none"
-uncertain.sun_frac = 0.0
-uncertain.use_frac = 0.0
-
-[[stay]]
-place = "36.10, -79.95"
-first_day = "24 Nov"
-nights = 20
-"""
-
-
-@pytest.fixture(scope="module")
-def trailer() -> Scenario:
-    return parse_scenario(TRAILER, "trailer.toml")
 
 
 def test_tower_law(trailer: Scenario) -> None:

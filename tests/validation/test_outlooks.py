@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from flatodds import Scenario, days_left, parse_scenario
+from flatodds import Scenario, days_left
 from flatodds.engine.plan import make_plan
 from flatodds.scenario.dates import LENGTHS
 from flatodds.weather.lately import Z_GRID, score_of
@@ -19,28 +19,8 @@ from flatodds.weather.synthetic import CEILING, SyntheticTables
 
 pytestmark = pytest.mark.validation
 
-TRAILER = """
-bank.chemistry = "lithium"
-bank.volts = 12
-bank.amp_hours = 200
-array.watts = 350
-household.pattern = "light"
-household.heat = "none"
-uncertain.sun_frac = 0.0
-uncertain.use_frac = 0.0
-
-[[stay]]
-place = "36.10, -79.95"
-first_day = "24 Nov"
-nights = 20
-"""
 NIGHTS, HISTORIES, MEMBERS = 10, 48, 256
 FIRST_DOY = sum(LENGTHS[:10]) + 23
-
-
-@pytest.fixture(scope="module")
-def trailer() -> Scenario:
-    return parse_scenario(TRAILER, "trailer.toml")
 
 
 def histories(tables: SyntheticTables) -> list[list[float]]:

@@ -13,6 +13,8 @@ import os
 from pathlib import Path
 from typing import Any
 
+from flatodds.folders import cache_folder
+
 MOST_KEPT = 512  # places; judgement
 FILE = "zones.json"
 
@@ -34,15 +36,10 @@ def zone_at(longitude: float, latitude: float) -> str:
 
 def _file() -> Path | None:
     """Where zones are kept, or None without a home."""
-    base = os.environ.get("FLATODDS_CACHE_DIR")
-    if not base:
-        try:
-            from platformdirs import user_cache_dir
-
-            base = user_cache_dir("flatodds")
-        except (OSError, RuntimeError):  # no home
-            return None
-    return Path(base) / "tables" / FILE
+    try:
+        return cache_folder() / "tables" / FILE
+    except (OSError, RuntimeError):
+        return None
 
 
 def _release() -> str:

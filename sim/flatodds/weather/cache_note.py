@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path
 from typing import Any
+
+from flatodds.folders import cache_folder
 
 LAYOUT = 1
 MAX_NOTE_BYTES = 64 * 1024
@@ -71,10 +72,7 @@ class CachedSet:
 
 def weather_folder() -> Path:
     """Folder that fetched weather is kept in; FLATODDS_CACHE_DIR moves it."""
-    import platformdirs
-
-    base = os.environ.get("FLATODDS_CACHE_DIR") or platformdirs.user_cache_dir("flatodds")
-    return Path(base) / "weather"
+    return cache_folder() / "weather"
 
 
 def stem(service: str, latitude: float, longitude: float, years: tuple[int, ...]) -> str:
