@@ -32,11 +32,8 @@ Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="No progress or messa
 
 def begun(quiet: bool) -> Callable[[int, int], None]:
     """Start preparing the fast part, and give the progress line of a study."""
-    import gc
-
     from flatodds.engine import prepare
 
-    gc.set_threshold(100_000)  # imports make many objects and little garbage
     if not quiet and not prepare.ready():
         tell("Preparing the fast part, once per version. Usually under a minute ...")
     prepare.begin()
