@@ -430,6 +430,42 @@ inverter = { watts = 1000 }
 household = { pattern = "medium" }
 stay = [{ place = "53.5, -113.5", elevation_m = 660.0, first_day = "10 Jan", nights = 8 }]
 """
+HOT_INVERTER = """
+title = "an inverter that gives less in a hot van, asked by all kinds of use and a cooler"
+home = "van"
+bank = { chemistry = "lithium", volts = 24, amp_hours = 200, location = "inside" }
+array = { watts = 1500 }
+inverter = { watts = 1200, heat_loss_frac_per_c = 0.02 }
+household = { pattern = "medium" }
+cooling = { unit = "rooftop_13500", watts = 900, cooling_w = 2600, hours = ["18-22"] }
+stay = [{ place = "33.45, -112.07", elevation_m = 340.0, first_day = "5 Jul", nights = 8 }]
+
+[[appliance]]
+name = "rod"
+watts = 1100
+side = "ac"
+minutes = 120
+times_a_day = 2
+window = ["9-17"]
+need = "spare-sun"
+
+[[appliance]]
+name = "wash"
+watts = 1150
+side = "ac"
+minutes = 70
+times_a_day = 2
+window = ["10-18"]
+need = "can-wait"
+
+[[appliance]]
+name = "press"
+watts = 1100
+side = "ac"
+minutes = 50
+times_a_day = 2
+window = ["10-22"]
+"""
 TEXTS = {
     "light autumn": LIGHT_AUTUMN,
     "medium cold": MEDIUM_COLD,
@@ -452,6 +488,7 @@ TEXTS = {
     "pad at any time": PAD_AT_ANY_TIME,
     "sodium bay": SODIUM_BAY,
     "under snow": UNDER_SNOW,
+    "hot inverter": HOT_INVERTER,
 }
 BOTH_BUILDS = (
     "generator trip",
@@ -631,6 +668,19 @@ def test_the_scenarios_reach_hot_and_cooled_hours() -> None:
     assert total("cooled half", "hot_hours_uncooled") > total("cooled half", "hot_hours") > 0.0
     assert total("cooled half", "vent_served_wh") > 100.0
     assert total("cooled spare", "blower_served_wh") > 100.0
+
+
+def test_the_scenarios_reach_an_inverter_that_heat_limits() -> None:
+    """Against the same inverter without the effect: heat touches use of every kind."""
+    cool = HOT_INVERTER.replace("heat_loss_frac_per_c = 0.02", "heat_loss_frac_per_c = 0")
+    plan = make_plan(parse_scenario(cool, "test.toml"), dtype=np.float64)
+    lives = [live(plan, member, SEED) for member in MEMBERS]
+    cooler = {key: sum(p[key] for one in lives for p in one.sums) for key in r.SUMS}
+    assert abs(total("hot inverter", "wait_served_wh") - cooler["wait_served_wh"]) > 10.0
+    for key in ("spare_served_wh", "cooling_served_wh"):
+        assert total("hot inverter", key) < cooler[key] - 1.0, key
+    for key in ("energy_not_served_wh", "hours_overload"):
+        assert total("hot inverter", key) > cooler[key] + 1.0, key
 
 
 def test_the_scenarios_reach_the_clip_and_the_weak_banks_limit() -> None:

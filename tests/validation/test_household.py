@@ -490,6 +490,34 @@ def test_watts_are_not_volt_amperes() -> None:
     assert any("Alone more than" in text for text in outcomes.facts.cautions)
 
 
+@pytest.mark.parametrize(("celsius", "gives_w"), [(5.0, 2400.0), (25.0, 2400.0), (40.0, 2200.0)])
+def test_a_hot_inverter_gives_less(celsius: float, gives_w: float) -> None:
+    """A unit of 2,400 W at 25 C gives about 2,200 W at 40 C (from memory; 1 %): what it carries
+    of a load of 2,600 W that never stops, and that the hours it cannot are overloads.
+    """
+    words: dict[str, Any] = {"celsius": celsius, "nights": 2, "members": 64, "inverter_w": 2400.0}
+    result = lived(more=steady(2600.0), **words)
+    unserved = result.dataset["energy_not_served_wh"].sum("period").to_numpy()
+    assert 2600.0 - unserved / 48.0 == pytest.approx(gives_w, rel=0.01)
+    just_over = lived(more=steady(gives_w + 30.0), **words)
+    assert (overloads(just_over) == 48.0).all()
+    assert not overloads(lived(more=steady(gives_w - 30.0), **words)).any()
+
+
+def test_a_pair_that_fits_in_cool_air_only() -> None:
+    """Trade list: an air conditioner of 1,350 W beside a hair dryer of 1,500 W on 3,000 W is well
+    in a cool cabin and too much in a hot one; data of one's own inverter may say otherwise.
+    """
+    pair = appliance("cooler", 1350.0, 60.0, "7-8") + appliance("dryer", 1500.0, 60.0, "7-8")
+    for celsius, trips in ((22.0, False), (40.0, True)):
+        outcomes = lived(more=pair, nights=2, members=64, celsius=celsius)
+        assert bool((overloads(outcomes) > 0.0).all()) is trips
+    sturdy = lived(
+        more=pair, nights=2, members=64, celsius=40.0, inverter=", heat_loss_frac_per_c = 0"
+    )
+    assert not overloads(sturdy).any()
+
+
 def test_the_bank_s_current_at_the_peak() -> None:
     """Trade practice: 2 kW take about 185 A at 12 V; by arithmetic 2,000 W x 1.0915 + 28 W over
     12 V is 184 A, four times what the hour's mean suggests for a quarter of an hour."""

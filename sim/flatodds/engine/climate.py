@@ -23,6 +23,7 @@ from flatodds.loads.cooling import (
     sensible_share,
     wet_bulb_c,
 )
+from flatodds.loads.inverter import lasting_w
 from flatodds.weather.moisture import DEW_C
 
 Array = npt.NDArray[np.floating]
@@ -95,7 +96,8 @@ def condition(
         most, granted = most_share(
             cooling, drawn_w, left_w, s[r.BEFORE_FRAC + i], s[r.COOL_ON + i], allowed
         )
-        able = one if unit_w <= design.inverter_w else cooling.is_dc
+        lasts_w = lasting_w(design.inverter_w, design.heat_loss, s[r.CABIN_C + i])
+        able = one if unit_w <= lasts_w else cooling.is_dc
         s[r.COOL_ON + i] = granted
         s[r.UNIT_W + i] = unit_w
         s[r.COOL_MOST + i] = most * able * (one - s[r.OFF + i])

@@ -27,7 +27,7 @@ from flatodds.engine import rows as r
 from flatodds.engine.hour_sun import barred_w
 from flatodds.lanes import LANES, inlined, outlined
 from flatodds.loads.cabin import Cabin, fridge_w
-from flatodds.loads.inverter import inverter_dc_w
+from flatodds.loads.inverter import inverter_dc_w, lasting_w
 
 Array = npt.NDArray[np.floating]
 
@@ -63,6 +63,8 @@ class Design(NamedTuple):
         Charges above which spare-sun use with a line of its own runs; above 1: none [1].
     ac_slope, ac_bend : float
         Battery watts for each watt of mains, and what is added to them at the rating [1].
+    heat_loss : float
+        Share of the rating lost with each kelvin of the cabin above 25 deg C [1/K].
     """
 
     inverter_w: float
@@ -82,6 +84,7 @@ class Design(NamedTuple):
     line_c: float
     ac_slope: float
     ac_bend: float
+    heat_loss: float
 
 
 START_FRAC = 9  # row of start_frac in a table of designs
@@ -109,6 +112,7 @@ def pick_design(table: Array, design: int) -> Design:
         table[14, design],
         table[15, design],
         table[16, design],
+        table[17, design],
     )
 
 
@@ -127,7 +131,8 @@ def want(design: Design, cabin: Cabin, switched_on: float, x: Array, s: Array) -
         fridge_dc = today * fridge_w(cabin_c, cabin.dc_15_w, cabin.dc_per_k, cabin.dc_least_w)
         fridge_ac = today * fridge_w(cabin_c, cabin.ac_15_w, cabin.ac_per_k, cabin.ac_least_w)
         asked_ac = use * x[r.MUST_AC + i] + fridge_ac + s[r.COOL_AC_W + i]
-        must_ac = min(asked_ac, rated)
+        able = lasting_w(rated, design.heat_loss, cabin_c)
+        must_ac = min(asked_ac, able)
         s[r.OVER_W + i] = asked_ac - must_ac
         must_dc = use * x[r.MUST_DC + i] + fridge_dc + s[r.BLOWER_W + i]
         must_dc += s[r.COOL_DC_W + i] + s[r.FAN_W + i]
@@ -138,11 +143,11 @@ def want(design: Design, cabin: Cabin, switched_on: float, x: Array, s: Array) -
         new_ac = s[r.NEW_AC + i] + use * x[r.WAIT_AC + i]
         ready = one - s[r.OFF + i] if s[r.BEFORE_FRAC + i] > design.caution_frac else zero
         grant_dc = ready * min(s[r.OLD_DC + i] + new_dc, design.wait_cap_dc_w * use)
-        most_ac = min(design.wait_cap_ac_w * use, max(rated - must_ac, zero))
+        most_ac = min(design.wait_cap_ac_w * use, max(able - must_ac, zero))
         grant_ac = ready * min(s[r.OLD_AC + i] + new_ac, most_ac)
         all_ac = must_ac + grant_ac
         all_side_w = inverter_dc_w(all_ac, rated, curve, switched_on)
-        spare_ac = min(use * x[r.SPARE_AC + i], max(rated - all_ac, zero))
+        spare_ac = min(use * x[r.SPARE_AC + i], max(able - all_ac, zero))
         spare_side_w = inverter_dc_w(all_ac + spare_ac, rated, curve, switched_on)
         s[r.NEW_DC + i] = new_dc
         s[r.NEW_AC + i] = new_ac

@@ -17,7 +17,7 @@ from flatodds.battery.bank import Bank, open_circuit_v
 from flatodds.engine import rows as r
 from flatodds.engine.hour import Design
 from flatodds.lanes import LANES, inlined, outlined
-from flatodds.loads.inverter import inverter_dc_w
+from flatodds.loads.inverter import inverter_dc_w, lasting_w
 
 Array = npt.NDArray[np.floating]
 
@@ -80,7 +80,6 @@ def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
     one = f(1.0)
     use = design.use_factor
     rated = design.inverter_w
-    most_w = rated * f(OVER_BY)
     most_start_w = design.surge_w * f(OVER_BY)
     most_a = bank.discharge_limit_a * f(OVER_BY)
     resistance = bank.resistance_ohm
@@ -110,7 +109,8 @@ def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
         amps = drawn_a(max(behind_w - sun_w, zero), volts, resistance)
         own = one if s[r.HOOKUP_W + i] <= zero else zero
         live = own * (one - s[r.FLAT + i])
-        over = one if runs_w > most_w else zero
+        able = lasting_w(rated, design.heat_loss, s[r.CABIN_C + i])
+        over = one if runs_w > able * f(OVER_BY) else zero
         over = one if start_w + rest_w > most_start_w else over
         over = one if s[r.OVER_W + i] > zero else over
         over = one if amps > most_a else over

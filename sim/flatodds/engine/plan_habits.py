@@ -24,6 +24,7 @@ class HabitFields(TypedDict):
     line_c: float
     ac_slope: float
     ac_bend: float
+    heat_loss: float
 
 
 def can_economise(scenario: Scenario) -> bool:
@@ -42,4 +43,5 @@ def habit_fields(scenario: Scenario) -> HabitFields:
         "line_c": lines[2],
         "ac_slope": scenario.inverter.slope,
         "ac_bend": scenario.inverter.bend,
+        "heat_loss": scenario.inverter.heat_loss_frac_per_c,
     }

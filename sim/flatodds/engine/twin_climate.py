@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 
 from flatodds.engine.hour import Design
+from flatodds.engine.twin_habits import able_w
 from flatodds.loads import cooling as c
 from flatodds.loads.cabin import VENT_C, Cabin
 from flatodds.loads.cooling import Cooling
@@ -190,7 +191,7 @@ def pass_hour(
     unit_w = cooling.rated_w * capacity * curve(c.INPUT_RATIO, around.wet_c, around.outdoor_c)
     most = share_allowed(cooling, memory, supply, around, design.ac_slope * unit_w)
     dc = cooling.is_dc > 0.0
-    if not powered or (unit_w > design.inverter_w and not dc):
+    if not powered or (unit_w > able_w(design, inside_c) and not dc):
         most = 0.0
     shut = drift(cabin, inside_c, around, aired=False, powered=powered)
     airy = drift(cabin, inside_c, around, aired=True, powered=powered)

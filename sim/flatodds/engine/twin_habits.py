@@ -12,6 +12,7 @@ from flatodds.engine.hour_habits import LEAST_SPARE_W, OVER_BY
 from flatodds.engine.twin_bank import rest_v
 from flatodds.engine.twin_draws import Run
 from flatodds.loads.appliances import CAN_WAIT, MUST, SPARE_SUN, Uses
+from flatodds.loads.inverter import RATED_C
 
 KINDS = (MUST, CAN_WAIT, SPARE_SUN)
 
@@ -124,11 +125,20 @@ def current_a(bank: Bank, charge_ah: float, power_w: float) -> float:
     return 2.0 * power_w / (volts + math.sqrt(left))
 
 
-def overloaded(design: Design, bank: Bank, peak: tuple[float, float], amps: float) -> bool:
+def able_w(design: Design, cabin_c: float) -> float:
+    """Power the inverter gives all day in a cabin that warm [W]; for seconds heat matters not."""
+    if cabin_c <= RATED_C:
+        return design.inverter_w
+    return design.inverter_w * max(1.0 - design.heat_loss * (cabin_c - RATED_C), 0.0)
+
+
+def overloaded(
+    design: Design, bank: Bank, peak: tuple[float, float], amps: float, cabin_c: float
+) -> bool:
     """Whether inverter or bank switches off at a peak of mains watts and bank amperes."""
     runs_w, starts_w = peak
     return (
-        runs_w > design.inverter_w * OVER_BY
+        runs_w > able_w(design, cabin_c) * OVER_BY
         or starts_w > design.surge_w * OVER_BY
         or amps > bank.discharge_limit_a * OVER_BY
     )

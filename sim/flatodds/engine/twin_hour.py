@@ -32,6 +32,7 @@ from flatodds.engine.twin_climate import Climate, Conditioned, Supply, Weather, 
 from flatodds.engine.twin_habits import (
     Manners,
     Moment,
+    able_w,
     current_a,
     lines_of,
     overloaded,
@@ -294,7 +295,7 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     behind_w = behind_inverter_w(rig.design, min(peak[0], rig.design.inverter_w), 0.0)
     peak_a = current_a(bank, before_ah, max(behind_w + moment.dc_w - moment.sun_w, 0.0))
     live = not flat and other.hookup_w <= 0.0
-    over = wants.over_w > 0.0 or overloaded(rig.design, bank, peak, peak_a)
+    over = wants.over_w > 0.0 or overloaded(rig.design, bank, peak, peak_a, state.cabin_c)
     cold_w, rate_w = barred_w(bank, before_ah, passed, gate, unused_w - late_w)
     return Happened(
         wants=wants,
@@ -366,10 +367,11 @@ def ask(rig: Rig, state: State, asked: Asked, climate: Conditioned) -> Wants:
     fridge_ac_w = today * max(cabin.ac_15_w + cabin.ac_per_k * warmer_k, cabin.ac_least_w)
     asked_ac_w = use * asked.must_ac_w + fridge_ac_w + climate.cool_ac_w
     climate_dc_w = climate.blower_w + climate.fan_w + climate.cool_dc_w
-    must_ac_w = min(asked_ac_w, design.inverter_w)
-    wait_dc_w, wait_ac_w = what_may_run(rig, state, asked, design.inverter_w - must_ac_w)
+    most_ac_w = able_w(design, state.cabin_c)
+    must_ac_w = min(asked_ac_w, most_ac_w)
+    wait_dc_w, wait_ac_w = what_may_run(rig, state, asked, most_ac_w - must_ac_w)
     both_ac_w = must_ac_w + wait_ac_w
-    spare_ac_w = min(use * asked.spare_ac_w, design.inverter_w - both_ac_w)
+    spare_ac_w = min(use * asked.spare_ac_w, most_ac_w - both_ac_w)
 
     for_must_w = behind_inverter_w(design, must_ac_w, asked.switched_on)
     for_both_w = behind_inverter_w(design, both_ac_w, asked.switched_on)

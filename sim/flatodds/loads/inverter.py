@@ -1,8 +1,22 @@
-"""Battery-side power behind an inverter."""
+"""Battery-side power behind an inverter, and what it can give in warm air."""
 
 from __future__ import annotations
 
 from flatodds.lanes import inlined
+
+RATED_C = 25.0  # air in which an inverter gives its continuous rating: from memory
+
+
+@inlined
+def lasting_w(rated_w: float, heat_loss: float, around_c: float) -> float:
+    """Power it gives all day in air of some temperature [W].
+
+    Its rating up to 25 deg C; then a share `heat_loss` less for each kelvin [1/K]. What it gives
+    for seconds is not less.
+    """
+    f = type(around_c)
+    warmer_k = max(around_c - f(RATED_C), f(0.0))
+    return rated_w * max(f(1.0) - heat_loss * warmer_k, f(0.0))
 
 
 @inlined

@@ -22,6 +22,7 @@ IDLE_W = (28.0, "clamp-meter audit of a motorhome by its owner (2.2 A)")
 INVERTER_LOSSES = (1.0075, 0.0840)
 INVERTER_SOURCE = "median of 33 low-voltage inverters in the CEC list"
 SURGE_RATIO = (1.5, "for seconds, 1.5 to 2: from memory")
+HOT_INVERTER = (0.0056, "2,400 W at 25 C are about 2,200 at 40: from memory")
 CAUTION_ABOVE_RESERVE_FRAC = (0.15, "the reserve and 0.15 more: " + PRACTICE)
 INSIDE_DAY_C = (18.0, PRACTICE)
 INSIDE_NIGHT_C = (14.0, PRACTICE)

@@ -26,7 +26,7 @@ def resolve_inverter(
     watts = ledger.take("inverter.watts", written.watts, *defaults.INVERTER_WATTS)
     slope, bend = defaults.INVERTER_LOSSES
     if watts == 0.0:
-        return Inverter(0.0, 0.0, 0.0, 1.0, slope, bend), []
+        return Inverter(0.0, 0.0, 0.0, 1.0, slope, bend, 0.0), []
     idle_w = ledger.take("inverter.idle_w", written.idle_w, *defaults.IDLE_W)
     hours_on = ledger.take(
         "inverter.hours_on",
@@ -35,6 +35,9 @@ def resolve_inverter(
         f'household.pattern = "{pattern}"',
     )
     surge = ledger.take("inverter.surge_ratio", written.surge_ratio, *defaults.SURGE_RATIO)
+    heat_loss = ledger.take(
+        "inverter.heat_loss_frac_per_c", written.heat_loss_frac_per_c, *defaults.HOT_INVERTER
+    )
     half, full = written.half_load_efficiency_frac, written.full_load_efficiency_frac
     problems: list[Problem] = []
     if half is None and full is None:
@@ -48,7 +51,7 @@ def resolve_inverter(
         if bend < 0.0 or slope + 2.0 * math.sqrt(idle_w / watts * bend) < 1.0:
             text = f"does not go with {half:g} at half load and {idle_w:g} W idle."
             problems.append(_wrong(where, WORDS[1], text, "Write what its data sheet says."))
-    return Inverter(float(watts), idle_w, hours_on, surge, slope, bend), problems
+    return Inverter(float(watts), idle_w, hours_on, surge, slope, bend, heat_loss), problems
 
 
 def losses(idle: float, half: float, full: float) -> tuple[float, float]:

@@ -96,7 +96,8 @@ class Inverter:
     """The inverter; watts 0: none. It idles for hours_on a day, centred on 14:00.
 
     surge_ratio is what it gives for seconds over what it gives all day. For P watts it draws
-    idle_w + slope P + bend P^2 / watts.
+    idle_w + slope P + bend P^2 / watts. Of watts it loses heat_loss_frac_per_c with each
+    degree of the cabin above 25 C.
     """
 
     watts: float
@@ -105,6 +106,7 @@ class Inverter:
     surge_ratio: float
     slope: float
     bend: float
+    heat_loss_frac_per_c: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,7 +50,7 @@ class WrittenInverter(Written):
         default=None,
         ge=0.0,
         le=100_000.0,
-        description="Watts it gives all day, not VA; 0 for none.",
+        description="Watts it gives all day in air of 25 Celsius, not VA; 0 for none.",
     )
     idle_w: float | None = Field(
         default=None,
@@ -72,6 +72,12 @@ class WrittenInverter(Written):
     )
     full_load_efficiency_frac: float | None = Field(
         default=None, ge=0.5, le=0.995, description="The same at all its watts."
+    )
+    heat_loss_frac_per_c: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=0.05,
+        description="Share of its watts lost with each degree of the cabin above 25 Celsius.",
     )
 
 
