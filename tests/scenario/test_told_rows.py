@@ -113,7 +113,9 @@ def test_where_the_battery_sits(location: str, told: str) -> None:
 
 def test_the_rest_of_the_rows() -> None:
     found = made()
-    assert row(found, "Inverter") == "3000 W"
+    assert row(found, "Inverter") == "3000 W, 2748 W in a home of 40 C"
+    cool = made().with_changes({"inverter.heat_loss_frac_per_c": 0.0})
+    assert row(cool, "Inverter") == "3000 W"
     assert row(made().with_changes({"inverter.watts": 0.0}), "Inverter") == "none"
     assert row(found, "Household").startswith("light, about ")
     assert row(found, "Inside").endswith("by night, heated by gas furnace")

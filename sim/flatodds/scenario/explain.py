@@ -8,6 +8,7 @@ from flatodds.scenario.cooling_explain import cooling_rows
 from flatodds.scenario.dates import day_text
 from flatodds.scenario.defaults_arrays import EQUATOR
 from flatodds.scenario.habits import habit_words
+from flatodds.scenario.inverter import rating_words
 from flatodds.scenario.limits_bank import limit_words
 from flatodds.scenario.model import Scenario
 from flatodds.scenario.parts import Assumed, Stay
@@ -31,7 +32,7 @@ def summary(scenario: Scenario) -> list[Row]:
         ),
         ("", limit_words(bank, scenario.arrays, scenario.controllers, inverter)),
         ("Panels", "; ".join(_panels(array) for array in scenario.arrays)),
-        ("Inverter", f"{inverter.watts:g} W" if inverter.watts else "none"),
+        ("Inverter", rating_words(inverter)),
         *charging_rows(scenario),
         (
             "Household",

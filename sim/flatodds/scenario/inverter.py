@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from flatodds.scenario.problems import Where
     from flatodds.scenario.written import WrittenInverter
 
+RATED_C = 25.0  # air in which it gives its watts: from memory
+HOT_HOME_C = 40.0  # air for which hot ratings are told: from memory
 DIGITS = 4  # of the losses after the point, so that efficiencies of six give them back
 WORDS = ("half_load_efficiency_frac", "full_load_efficiency_frac")
 
@@ -52,6 +54,15 @@ def resolve_inverter(
             text = f"does not go with {half:g} at half load and {idle_w:g} W idle."
             problems.append(_wrong(where, WORDS[1], text, "Write what its data sheet says."))
     return Inverter(float(watts), idle_w, hours_on, surge, slope, bend, heat_loss), problems
+
+
+def rating_words(inverter: Inverter) -> str:
+    """Say what it gives all day, cool and in a hot home; for seconds heat is not counted."""
+    if inverter.watts <= 0.0:
+        return "none"
+    left = max(1.0 - inverter.heat_loss_frac_per_c * (HOT_HOME_C - RATED_C), 0.0)
+    words = f"{inverter.watts:g} W"
+    return words if left == 1.0 else f"{words}, {inverter.watts * left:.0f} W in a home of 40 C"
 
 
 def losses(idle: float, half: float, full: float) -> tuple[float, float]:

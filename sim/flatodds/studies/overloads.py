@@ -3,7 +3,7 @@
 Pairs are counted on the same draws as a run, by whole arrays of members and days outside the
 kernel: the kernel's peaks say in how many hours something switches off, and counting every
 pair there would cost each hour what only this table needs. What else is on at the time, and
-what waits because charge is low, is left aside here.
+what waits because charge is low, is left aside here, and so is what heat takes off the rating.
 """
 
 from __future__ import annotations
