@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from flatodds.cli.plain import tell, wrapped_lines
 from flatodds.errors import UsageError
+
+if TYPE_CHECKING:
+    from flatodds.scenario.filled import Question
 
 # Options of `new` by the key of the scenario that each answers.
 OPTIONS = {
@@ -42,7 +46,7 @@ def checked(answers: Mapping[str, str]) -> str:
 
     wrong = []
     for key, answer in answers.items():
-        why = refusal({key: answer}, key)
+        why = refusal({key: answer})
         if why is not None:
             wrong.append(f"{OPTIONS[key]}: {why}")
     if wrong:
@@ -51,34 +55,46 @@ def checked(answers: Mapping[str, str]) -> str:
 
 
 def asked() -> str:
-    """Ask every question of the starter, and give its text with the answers.
+    """Ask the five questions, and give the starter's text with the answers.
 
     Raises
     ------
     UsageError
         If the answers end, or one question is answered wrongly again and again.
     """
-    from flatodds.scenario.filled import QUESTIONS, default_answer, filled, refusal
+    from flatodds.scenario.filled import QUESTIONS, filled
 
-    tell("Enter keeps what is in brackets; ? explains.")
+    tell("Five questions. Enter keeps what is in brackets; ? explains.")
     answers: dict[str, str] = {}
     for question in QUESTIONS:
-        usual = default_answer(question.key)
-        for _ in range(MOST_TRIES):
-            answer = _line(f"{question.words} [{usual}] ")
-            if answer == "?":
-                tell(wrapped_lines("  " + question.help))
-                continue
-            if not answer:
-                break
-            why = refusal({question.key: answer}, question.key)
-            if why is None:
-                answers[question.key] = answer
-                break
-            tell(wrapped_lines("  " + why.replace("\n", "\n  ")))
-        else:
-            raise UsageError("Nothing was written.\n  Start again, or edit: flatodds new --demo")
+        answers |= _answered(question)
     return filled(answers)
+
+
+def _answered(question: Question) -> dict[str, str]:
+    """Ask one question until its answer can stand; values by key of the starter."""
+    from flatodds.scenario.filled import refusal, usual_answer
+    from flatodds.scenario.spoken import UnclearError
+
+    prompt = f"{question.words}\n  [{usual_answer(question)}] "
+    for _ in range(MOST_TRIES):
+        answer = _line(prompt)
+        if answer == "?":
+            tell(wrapped_lines("  " + question.help))
+            continue
+        if not answer:
+            return {}
+        try:
+            parts = question.read(answer)
+        except UnclearError as unclear:
+            tell(wrapped_lines(f"  {unclear}"))
+            continue
+        why = refusal(parts)
+        if why is None:
+            return parts
+        tell(wrapped_lines("  " + why.replace("\n", "\n  ")))
+    again = "Start again, or change a demo: flatodds new --demo lakeshore-autumn"
+    raise UsageError(f"Nothing was written.\n  {again}")
 
 
 def _line(prompt: str) -> str:

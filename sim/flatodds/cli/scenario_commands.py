@@ -42,8 +42,8 @@ def new(
 ) -> None:
     """Write a commented scenario of your own: asks, or takes what the options say.
 
-    On a terminal, and with no option that answers, it asks ten questions; Enter keeps
-    what stands in brackets, ? explains.
+    On a terminal, and with no option that answers, it asks five questions; Enter keeps
+    what stands in brackets, ? explains. Everything else keeps the value that the file names.
     """
     from flatodds.cli import ask
     from flatodds.scenario import templates
@@ -81,14 +81,14 @@ def new(
 
 
 def _echo(text: str, file: Path) -> None:
-    """Say how the stay and its place were understood, so that a wrong Springfield shows at once."""
+    """Say how the answers were understood, so that a wrong Springfield shows at once."""
     from flatodds.scenario import parse_scenario
     from flatodds.scenario.explain import summary
 
     scenario = parse_scenario(text, str(file))
     for what, words in summary(scenario):
-        if what.lower().startswith("stay"):
-            say(wrapped(words, f"  {what:<6}", " " * 8))
+        if what in ("Battery", "Panels", "Inverter", "Household", "Stay"):
+            say(wrapped(words, f"  {what:<10}", " " * 12))
     for caution in scenario.cautions:
         tell(wrapped_lines(f"Caution: {caution}"))
 

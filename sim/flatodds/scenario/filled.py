@@ -1,13 +1,14 @@
-"""The starter with a person's own answers in it, comments and all."""
+"""The five questions of `flatodds new`, and the starter with a person's own answers in it."""
 
 from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 from flatodds.errors import ScenarioError
+from flatodds.scenario import spoken
 from flatodds.scenario.load import parse_scenario
 from flatodds.scenario.templates import starter
 
@@ -16,57 +17,76 @@ _TEXTS = ("title", "home", "bank.chemistry", "household.pattern", "place", "firs
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One line of the starter that a person may answer.
+    """One question of `new`, and the lines of the starter that its answer fills.
 
     Attributes
     ----------
-    key : str
-        The line's key as the starter spells it.
+    keys : tuple of str
+        Keys of those lines, as the starter spells them.
     words : str
         The question.
+    usual : str
+        The starter's own answer, with ``{}`` for the value of each key in turn.
     help : str
         What to know before answering.
+    read : callable
+        Takes an answer apart into values by key; raises `UnclearError`.
     """
 
-    key: str
+    keys: tuple[str, ...]
     words: str
+    usual: str
     help: str
+    read: Callable[[str], dict[str, str]]
 
 
 QUESTIONS = (
-    Question("home", "Home: trailer, van or cabin?", "Decides walls, windows and the furnace."),
     Question(
-        "bank.chemistry",
-        "Kind of battery?",
-        "lithium (iron phosphate), or a kind of lead; all kinds: flatodds schema.",
-    ),
-    Question("bank.volts", "Volts of the whole bank?", "12, 24 or 48, as wired together."),
-    Question(
-        "bank.amp_hours",
-        "Ampere-hours of the whole bank?",
-        "At those volts. Two 100 Ah batteries side by side are 200; in a row still 100.",
-    ),
-    Question("array.watts", "Watts of panels?", "Add up the labels; lying flat on the roof."),
-    Question(
-        "inverter.watts",
-        "Watts of the inverter? 0 if none",
-        "What it gives all day. A 3000 VA inverter gives about 2400.",
-    ),
-    Question(
-        "household.pattern",
-        "How much do you use: light, medium or heavy?",
-        "light: lights, laptop, small fridge, about 1.2 kWh a day; medium: also internet,"
-        " microwave, coffee, about 3.3; heavy: electric kitchen, about 7.",
-    ),
-    Question(
-        "place",
+        ("place",),
         "Where will you stay?",
+        "{}",
         'Coordinates as a map shows them, a town as in "Moab, UT", or "12 miles NW of" a town.',
+        spoken.place,
     ),
-    Question("first_day", "From which day?", "Without a year, as in 20 Sep or 1 Dec."),
-    Question("nights", "How many nights?", "1 to 365."),
+    Question(
+        ("first_day", "nights"),
+        "From which day, how many nights?",
+        "{}, {} nights",
+        'Without a year, as in "1 Dec, 60 nights" or "1 Dec to 30 Jan".',
+        spoken.when,
+    ),
+    Question(
+        ("bank.chemistry", "bank.volts", "bank.amp_hours"),
+        "Your battery: kind, volts, ampere-hours?",
+        "{}, {} V, {} Ah",
+        "Kinds: lithium (iron phosphate), agm, gel, flooded, sodium. Volts: 12, 24 or 48, as"
+        " wired together. Ampere-hours of the whole bank: two of 100 Ah side by side are 200;"
+        " in a row still 100.",
+        spoken.battery,
+    ),
+    Question(
+        ("array.watts",),
+        "Watts of solar panels?",
+        "{} W",
+        'Add up the labels, or "2 x 400". Taken as lying flat on the roof; the file says how to'
+        " tilt them.",
+        spoken.panels,
+    ),
+    Question(
+        ("household.pattern", "home"),
+        "How do you live: light, medium or heavy; trailer, van or cabin?",
+        "{}, {}",
+        "light: lights, laptop, small fridge, about 1.2 kWh a day; medium: also internet,"
+        " microwave, coffee, about 3.3; heavy: electric kitchen, about 7. The home decides walls,"
+        " windows and the furnace.",
+        spoken.life,
+    ),
 )
-BY_KEY = {question.key: question for question in QUESTIONS}
+
+
+def usual_answer(question: Question) -> str:
+    """Write what the starter answers to a question, as a person would type it."""
+    return question.usual.format(*(default_answer(key) for key in question.keys))
 
 
 def default_answer(key: str) -> str:
@@ -103,17 +123,24 @@ def _value(key: str, answer: str) -> str:
     return answer.strip()
 
 
-def refusal(answers: Mapping[str, str], key: str) -> str | None:
-    """Say what is wrong with the answer to `key`, or None if nothing is."""
+def refusal(answers: Mapping[str, str], keys: Collection[str] = ()) -> str | None:
+    """Say what is wrong with the answers to `keys` (all unless given), or None if nothing is."""
+    text = filled(answers)
     try:
-        parse_scenario(filled(answers))
+        parse_scenario(text)
     except ScenarioError as error:
-        text = filled(answers)
-        line = text[: _line(text, key).start()].count("\n") + 1
-        mine = [problem for problem in error.problems if f" line {line}" in f" {problem.where} "]
-        if mine:
-            return "\n".join(filter(None, [mine[0].found, mine[0].hint]))
+        lines = {text[: _line(text, key).start()].count("\n") + 1: key for key in keys or answers}
+        for problem in error.problems:
+            for line, key in lines.items():
+                if f" line {line} " in f" {problem.where} ":
+                    words = filter(None, [problem.found, problem.hint and f"  {problem.hint}"])
+                    return _without_key("\n".join(words), key)
     return None
+
+
+def _without_key(text: str, key: str) -> str:
+    """Leave out the key, which a person who answers a question has never seen."""
+    return re.sub(rf"(?:stay\.)?{re.escape(key)} (?:= )?(?=[\"\d-])", "", text)
 
 
 def _line(text: str, key: str) -> re.Match[str]:
