@@ -38,7 +38,7 @@ def test_answers_stand_in_the_file_and_faults_are_asked_again(
     )  # fmt: skip
     file = tmp_path / "my.toml"
     assert main(["new", str(file)]) == 0
-    err = capsys.readouterr().err
+    err = " ".join(capsys.readouterr().err.split())
     assert "is not offered" in err
     assert "side by side are 200" in err
     assert "Bishop, TX" in err

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from flatodds.errors import ScenarioError
@@ -123,13 +123,13 @@ def _value(key: str, answer: str) -> str:
     return answer.strip()
 
 
-def refusal(answers: Mapping[str, str], keys: Collection[str] = ()) -> str | None:
-    """Say what is wrong with the answers to `keys` (all unless given), or None if nothing is."""
+def refusal(answers: Mapping[str, str]) -> str | None:
+    """Say what is wrong with these answers, or None if nothing is."""
     text = filled(answers)
     try:
         parse_scenario(text)
     except ScenarioError as error:
-        lines = {text[: _line(text, key).start()].count("\n") + 1: key for key in keys or answers}
+        lines = {text[: _line(text, key).start()].count("\n") + 1: key for key in answers}
         for problem in error.problems:
             for line, key in lines.items():
                 if f" line {line} " in f" {problem.where} ":
