@@ -12,14 +12,14 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.battery.bank import Bank
 from flatodds.battery.chemistry import bank_record
 from flatodds.charging.generator import NONE, generator_record
 from flatodds.engine.hour import Design
 from flatodds.engine.kept import kept
 from flatodds.engine.plan_charging import WITHOUT_GENERATOR, charging_hours
 from flatodds.engine.plan_climate import cabin_fields, cooling_clock, thermostatic
-from flatodds.engine.plan_habits import ECONOMISED, can_economise, habit_fields
+from flatodds.engine.plan_habits import ECONOMISED, habit_fields
+from flatodds.engine.plan_points import banks_of, model_points, sun_error
 from flatodds.engine.plan_sun import CLOCK_YEAR as CLOCK_YEAR
 from flatodds.engine.plan_sun import (
     clock_shifts_h,
@@ -59,10 +59,6 @@ if TYPE_CHECKING:
 SPIN_DAYS = 90  # the slow weight's memory is 12 days: exp(-90 / 12) is under 0.1 %
 FIRST_YEAR_DAY = DAYS  # counters of the first year start here, so spin-up stays above zero
 SPARE_FRAC = 0.90  # spare-sun loads may take charging sun above this: common practice, no source
-
-# Means of the five equal parts of a standard normal distribution (own computation), so that
-# five points of equal weight stand for a normal spread with 95 % of its standard deviation.
-FIFTHS = (-1.399810, -0.531914, 0.0, 0.531914, 1.399810)
 
 T = TypeVar("T")
 
@@ -179,7 +175,7 @@ def make_plan(
     shared = shared or Shared()
     sites = sites_of(scenario, weather, base_dir, shared)
     cases, scores = model_points(scenario, [site.basis for site in sites])
-    bank = bank_record(scenario.bank)
+    banks = banks_of(bank_record(scenario.bank), cases, scenario.uncertain.cold_gate_c)
     starts = _first_days(scenario.stays)
     uses = clock_tables(scenario.appliances, scenario.household)[0]
     stays: list[StayPlan] = []
@@ -222,7 +218,7 @@ def make_plan(
                     cabin=cabin_fields(scenario, n, SPARE_FRAC, site.elevation_m),
                     rigs=_rigs(
                         scenario,
-                        bank,
+                        banks,
                         cases,
                         [1.0 + z * spread for z in scores],
                         (n, site.elevation_m),
@@ -244,56 +240,13 @@ def make_plan(
         appliances=tuple(use.name for use in clocked),
         appliance_needs=tuple(NEEDS[use.need] for use in clocked),
         extras=thermostatic(scenario),
-        bank=np.tile(np.array(bank)[:, None], len(cases)),
+        bank=banks,
         day_stay=np.array(day_stay, dtype=np.int64),
         day_doy=np.array(day_doy, dtype=np.int64),
         record_years=record_years(sites, weather),
         multiple=member_multiple(sites),
         dtype=dtype,
     )
-
-
-def sun_error(scenario: Scenario, basis: WeatherBasis) -> float:
-    """Spread of the place's sun about the estimate [1]: the user's, or the basis's own."""
-    stated = scenario.uncertain.sun_frac
-    return basis.typical_error_frac if stated is None else stated
-
-
-def model_points(
-    scenario: Scenario, bases: Sequence[WeatherBasis]
-) -> tuple[list[Case], list[float]]:
-    """Cases to run, and each one's standard score of the sun error.
-
-    Site sun error and use error are one unknown each per household, not noise per member:
-    five by five points of equal weight stand for them, and named cases stand beside; one of
-    those, where there is a generator, lives without it; in another, where that is possible,
-    the household economises.
-    Factors in the cases are those of the place whose sun is known least.
-    """
-    sun = max(sun_error(scenario, basis) for basis in bases)
-    use = scenario.uncertain.use_frac
-    bare = [] if scenario.generator is None else [(WITHOUT_GENERATOR, 0.0, 0.0, 0.0)]
-    if can_economise(scenario):
-        bare.append((ECONOMISED, 0.0, 0.0, 0.0))
-    if sun == 0.0 and use == 0.0:
-        only = [Case("as_estimated", 1.0, 1.0, 1.0)]
-        return only + [Case(name, 1.0, 1.0, 0.0) for name, *_ in bare], [0.0] * (1 + len(bare))
-    suns = FIFTHS if sun > 0.0 else (0.0,)
-    uses = FIFTHS if use > 0.0 else (0.0,)
-    weight = 1.0 / (len(suns) * len(uses))
-    named = [
-        ("as_estimated", 0.0, 0.0, weight),
-        ("sun_low", -1.0, 0.0, 0.0),
-        ("sun_high", 1.0, 0.0, 0.0),
-        ("use_low", 0.0, -1.0, 0.0),
-        ("use_high", 0.0, 1.0, 0.0),
-        ("both_bad", -1.0, 1.0, 0.0),
-        *bare,
-    ]
-    grid = [(a, b) for a in suns for b in uses if (a, b) != (0.0, 0.0)]
-    points = named + [(f"theta_{k:02d}", a, b, weight) for k, (a, b) in enumerate(grid, 1)]
-    cases = [Case(name, 1.0 + a * sun, 1.0 + b * use, share) for name, a, b, share in points]
-    return cases, [a for _, a, _, _ in points]
 
 
 def _first_days(stays: Sequence[Stay]) -> list[int]:
@@ -392,7 +345,7 @@ def _kept_planes(
 
 def _rigs(
     scenario: Scenario,
-    bank: Bank,
+    banks: npt.NDArray[np.float64],
     cases: Sequence[Case],
     sun_factors: list[float],
     where: tuple[int, float],
@@ -432,7 +385,7 @@ def _rigs(
     ]
     generator = generator_record(scenario.generator, elevation_m)
     return Rigs(
-        bank=np.tile(np.array(bank)[:, None], count),
+        bank=banks,
         design=np.array(
             [
                 (*row, *(NONE if case.name == WITHOUT_GENERATOR else generator))

@@ -22,6 +22,8 @@ Ints = npt.NDArray[np.int64]
 class Case:
     """One guess at what nobody knows exactly: how sunny the place is, how much is used.
 
+    And when a cold bank lets charge in.
+
     Every case lives through the same members. The first is always ``as_estimated``; with
     zero spreads it is the only one and weighs 1.
 
@@ -36,12 +38,15 @@ class Case:
     weight : float
         Share in the mixture of quantile points, summing to 1 over cases [1]. A single case
         that is only shown by name weighs 0.
+    gate_score : float
+        Standard score of the bank's cold gate: by how many of its spreads it opens later [1].
     """
 
     name: str
     sun_factor: float
     use_factor: float
     weight: float
+    gate_score: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -77,6 +77,7 @@ def coordinates(record: Record) -> dict[str, Variable]:
         "case_sun_factor": numbers("case", [c.sun_factor for c in cases], "factor on the sun"),
         "case_use_factor": numbers("case", [c.use_factor for c in cases], "factor on use"),
         "case_weight": numbers("case", [c.weight for c in cases], "share in the mixture"),
+        "case_gate_score": numbers("case", [c.gate_score for c in cases], "score of the cold gate"),
         "member": numbers("member", list(range(record.members)), "simulated year"),
         "stay": texts("stay", stays, "name of the stay"),
         "period_stay": numbers("period", [p.stay for p in periods], "index of the stay"),
@@ -150,9 +151,9 @@ def arrays_over(dataset: xr.Dataset, dims: tuple[str, ...]) -> dict[str, npt.NDA
 
 def cases_from(dataset: xr.Dataset) -> tuple[Case, ...]:
     """Rebuild the cases from their coordinates."""
-    columns = (dataset[f"case_{key}"] for key in ("sun_factor", "use_factor", "weight"))
-    rows = zip(dataset["case"].to_numpy(), *(c.to_numpy() for c in columns), strict=True)
-    return tuple(Case(str(name), float(s), float(u), float(w)) for name, s, u, w in rows)
+    keys = ("sun_factor", "use_factor", "weight", "gate_score")
+    columns = (dataset[f"case_{key}"].to_numpy().tolist() for key in keys)
+    return tuple(Case(*row) for row in zip(dataset["case"].to_numpy(), *columns, strict=True))
 
 
 def periods_from(dataset: xr.Dataset) -> tuple[Period, ...]:

@@ -28,6 +28,8 @@ INSIDE_DAY_C = (18.0, PRACTICE)
 INSIDE_NIGHT_C = (14.0, PRACTICE)
 HEAT = ("gas furnace", PRACTICE)
 USE_FRAC = (0.15, "judgement: how far people's own estimates are off, no source")
+COLD_GATE_C = (1.5, "locks are seen at -4 to 0 C, releases at 0 to 5; as a spread: judgement")
+NO_COLD_GATE_C = (0.0, "sun and use are taken as certain")
 # What a household fridge uses in homes for L kWh a year on its label: 0.94 L - 85, of 209 units
 # (LBNL). The study's kitchens are not known; as warm as this over a year: judgement.
 LABEL_TO_FIELD = (0.94, -85.0)

@@ -243,7 +243,11 @@ class Stay:
 
 @dataclass(frozen=True, slots=True)
 class Uncertain:
-    """How far the estimates may be off; sun_frac None: as the weather's source has it."""
+    """How far the estimates may be off; sun_frac None: as the weather's source has it.
+
+    cold_gate_c is how far the temperatures may be off at which a cold bank lets charge in.
+    """
 
     sun_frac: float | None
     use_frac: float
+    cold_gate_c: float

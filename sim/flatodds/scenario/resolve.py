@@ -38,6 +38,7 @@ from flatodds.scenario.limits_bank import limit_cautions
 from flatodds.scenario.model import Scenario
 from flatodds.scenario.parts import (
     ApplianceUse,
+    Bank,
     Household,
     Inverter,
     Shell,
@@ -88,7 +89,7 @@ def resolve(
         problems.append(absurd)
     refused, looked_at = array_limits(arrays, controllers, bank, stays, where)
     problems += refused
-    uncertain = _uncertain(written, ledger)
+    uncertain = _uncertain(written, bank, ledger)
     mean_wh = day_wh(uses, inverter)
     cautions = (
         *household_cautions(uses, written.appliance, household.pattern, mean_wh, where),
@@ -209,12 +210,19 @@ def _shell(
     )
 
 
-def _uncertain(written: WrittenScenario, ledger: Ledger) -> Uncertain:
+def _uncertain(written: WrittenScenario, bank: Bank, ledger: Ledger) -> Uncertain:
     sun_frac = written.uncertain.sun_frac
     if sun_frac is None:
         ledger.note("uncertain.sun_frac", None, defaults.AS_WEATHER)
     use_frac = ledger.take("uncertain.use_frac", written.uncertain.use_frac, *defaults.USE_FRAC)
-    return Uncertain(sun_frac=sun_frac, use_frac=use_frac)
+    cold_gate_c = 0.0
+    if bank.charge_cold_limit_c is not None:
+        certain = sun_frac == 0.0 and use_frac == 0.0
+        default, why = defaults.NO_COLD_GATE_C if certain else defaults.COLD_GATE_C
+        cold_gate_c = ledger.take(
+            "uncertain.cold_gate_c", written.uncertain.cold_gate_c, default, why
+        )
+    return Uncertain(sun_frac=sun_frac, use_frac=use_frac, cold_gate_c=cold_gate_c)
 
 
 def _below(

@@ -312,6 +312,12 @@ class WrittenUncertain(Written):
     use_frac: float | None = Field(
         default=None, ge=0.0, le=1.0, description="Of the household's use."
     )
+    cold_gate_c: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=10.0,
+        description="Of the temperatures at which a cold bank lets charge in, Celsius.",
+    )
 
 
 class WrittenScenario(Written):
