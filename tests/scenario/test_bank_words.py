@@ -57,6 +57,21 @@ def test_both_ways_at_once_is_an_error() -> None:
     assert "bank.volts and bank.unit_volts are both written" in text
 
 
+LEAD = 'bank.chemistry = "agm"\nbank.volts = 12\nbank.amp_hours = 100\n'
+
+
+def test_wells_come_in_place_of_an_exponent() -> None:
+    both = "bank.available_well_frac = 0.3\nbank.well_rate_per_h = 0.5\n"
+    bank = with_bank(LEAD + both).bank
+    assert (bank.wells, bank.rate_exponent) == ((0.3, 0.5), 1.0)
+    assert "bank.rate_exponent" not in {a.key for a in with_bank(LEAD + both).assumed}
+    assert with_bank(LEAD).bank.wells is None
+    text = problems_of(LEAD + both + "bank.rate_exponent = 1.2\n")
+    assert "bank.rate_exponent and bank.available_well_frac are both written" in text
+    assert "bank.well_rate_per_h is missing" in problems_of(LEAD + both.split("\n")[0] + "\n")
+    assert "bank.available_well_frac is missing" in problems_of(LEAD + both.split("\n")[1] + "\n")
+
+
 def test_batteries_that_make_no_usual_voltage() -> None:
     text = problems_of(units("agm", 6.0, 200.0, 3, 1))
     assert "3 x 6 V in a row make 18 V" in text

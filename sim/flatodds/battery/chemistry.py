@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.battery.bank import Bank
-from flatodds.battery.kinetic import hour_of_wells, whole_over_rated
+from flatodds.battery.kinetic import hour_of, hour_of_wells, whole_of, whole_over_rated
 from flatodds.catalog import chemistries
 
 if TYPE_CHECKING:
@@ -29,9 +29,14 @@ def bank_record(choice: BankChoice) -> Bank:
     volts = voltage_cubic(choice.rest_points)
     warm, cool, cold = capacity_lines(choice.capacity_points)
     rated = choice.amp_hours
-    capacity = rated * choice.health_frac * whole_over_rated(choice.rate_exponent)
+    if choice.wells is None:
+        whole = whole_over_rated(choice.rate_exponent)
+        available, decay, drain = hour_of_wells(choice.rate_exponent)
+    else:
+        whole = whole_of(*choice.wells)
+        available, decay, drain = hour_of(*choice.wells)
+    capacity = rated * choice.health_frac * whole
     efficiency, knee, slope = efficiency_line(choice)
-    available, decay, drain = hour_of_wells(choice.rate_exponent)
     lag_h = LAG_H[choice.location]
     return Bank(
         capacity_ah=capacity,

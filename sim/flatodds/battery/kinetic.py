@@ -62,6 +62,11 @@ def given_frac(share: float, rate_per_h: float, hours: float) -> float:
     return share * kt / (gone + share * (kt - gone))
 
 
+def whole_of(share: float, rate_per_h: float) -> float:
+    """All charge that slow discharge would give, over that of 20 hours [1]."""
+    return 1.0 / given_frac(share, rate_per_h, RATED_H) if share < 1.0 else 1.0
+
+
 def whole_over_rated(exponent: float) -> float:
     """All charge that slow discharge would give, over that of the 20-hour rating [1]."""
     if exponent == 1.0:
@@ -71,12 +76,16 @@ def whole_over_rated(exponent: float) -> float:
 
 
 def hour_of_wells(exponent: float) -> tuple[float, float, float]:
+    """Hour of the wells that stand for a Peukert exponent, as `hour_of` gives it."""
+    return hour_of(*wells(exponent))
+
+
+def hour_of(share: float, rate: float) -> tuple[float, float, float]:
     """Share c; part of a difference in level left after an hour; well_drain [Ah per A].
 
     After an hour of a current I the available charge is
     q1 d + c q (1 - d) - I (a + c b), d = exp(-k), a = (1 - d) / k, b = 1 - a.
     """
-    share, rate = wells(exponent)
     if share == 1.0:
         return 1.0, 1.0, 1.0
     spread = -math.expm1(-rate) / rate

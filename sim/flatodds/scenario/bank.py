@@ -52,6 +52,8 @@ def resolve_bank(written: WrittenBank, where: Where, ledger: Ledger) -> tuple[Ba
     )
     values["reconnect_frac"] = _reconnect(written, values["cutoff_frac"], chemistry, ledger)
     values |= _fall(written, chemistry)
+    rate, twice = _rate_effect(written, chemistry, where, ledger)
+    values |= rate
     values |= _cold(written, chemistry, ledger)
     values |= _pad(written, ledger)
     bank = Bank(
@@ -74,7 +76,7 @@ def resolve_bank(written: WrittenBank, where: Where, ledger: Ledger) -> tuple[Ba
         ),
         **values,
     )
-    return bank, [*problems, *_disorder(bank, where)]
+    return bank, [*problems, *twice, *_disorder(bank, where)]
 
 
 _FROM_CATALOGUE = (
@@ -86,7 +88,6 @@ _FROM_CATALOGUE = (
     "acceptance_hours",
     "taper_from_frac",
     "location",
-    "rate_exponent",
 )
 
 
@@ -134,6 +135,27 @@ def _fall(written: WrittenBank, chemistry: Chemistry) -> dict[str, float]:
     if written.charge_efficiency_frac is not None or knee is None or ratio is None:
         knee, ratio = 1.0, 1.0
     return {"efficiency_falls_from_frac": knee, "efficiency_full_ratio": ratio}
+
+
+def _rate_effect(
+    written: WrittenBank, chemistry: Chemistry, where: Where, ledger: Ledger
+) -> tuple[dict[str, Any], list[Problem]]:
+    """Tell what fast discharge costs: by Peukert's exponent, or two wells as written."""
+    share, rate = written.available_well_frac, written.well_rate_per_h
+    if share is None and rate is None:
+        exponent = _from_chemistry("rate_exponent", written.rate_exponent, chemistry, ledger)
+        return {"rate_exponent": exponent, "wells": None}, []
+    problems = []
+    if share is None or rate is None:
+        missing = ("bank", "available_well_frac" if share is None else "well_rate_per_h")
+        other = ("bank", "well_rate_per_h" if share is None else "available_well_frac")
+        found = f"{where.key(missing)} is missing."
+        problems.append(Problem(where.line(other), found, "Write both, or rate_exponent."))
+    elif written.rate_exponent is not None:
+        path, other = ("bank", "rate_exponent"), ("bank", "available_well_frac")
+        found = f"{where.key(path)} and {where.key(other)} are both written."
+        problems.append(Problem(where.line(path), found, "Keep one of the two."))
+    return {"rate_exponent": 1.0, "wells": (share or 1.0, rate or 1.0)}, problems
 
 
 def _pad(written: WrittenBank, ledger: Ledger) -> dict[str, Any]:

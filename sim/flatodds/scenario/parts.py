@@ -36,6 +36,8 @@ class Bank:
         whole of it at charge_cold_full_c.
     rate_exponent : float
         Peukert's; 1: fast discharge gives as much as slow.
+    wells : (float, float) or None
+        In its place, of the kinetic battery model: share at once available, rate [1/h].
     charge_over_v : float
         Terminal voltage on charge above rest voltage and resistance, whole bank [V].
     efficiency_falls_from_frac, efficiency_full_ratio : float
@@ -73,6 +75,7 @@ class Bank:
     charge_cold_start_frac: float | None
     location: str
     rate_exponent: float
+    wells: tuple[float, float] | None
     charge_over_v: float
     efficiency_falls_from_frac: float
     efficiency_full_ratio: float

@@ -106,6 +106,18 @@ class WrittenBank(Written):
         le=1.4,
         description="Peukert's exponent: how much less fast discharge gives; 1: nothing.",
     )
+    available_well_frac: float | None = Field(
+        default=None,
+        gt=0.01,
+        le=1.0,
+        description="In place of rate_exponent: share of the charge that is at once available.",
+    )
+    well_rate_per_h: float | None = Field(
+        default=None,
+        gt=0.0,
+        le=20.0,
+        description="With it: rate at which the rest follows (k' of the kinetic battery model).",
+    )
     age_years: float | None = Field(
         default=None, ge=0.0, le=40.0, description="Age; lowers health_frac unless that is written."
     )
