@@ -213,9 +213,24 @@ def test_a_cycle_returns_the_catalogues_round_trip(kind: str) -> None:
 
 @pytest.mark.parametrize(("charge", "volts"), [(1.0, 13.6), (0.5, 13.2), (0.2, 12.8)])
 def test_lithium_rest_voltage(charge: float, volts: float) -> None:
-    """Four cells at 3.40, 3.30 and 3.20 V (web table, vendors differ): 0.05 V a cell."""
-    scenario = sq.Rig(amp_hours=100.0).scenario().with_changes({"bank.chemistry": "lithium"})
-    assert open_circuit_v(bank_record(scenario.bank), charge) == pytest.approx(volts, abs=0.2)
+    """Four cells at 3.40, 3.30 and 3.20 V (web table, vendors differ): 0.05 V a cell.
+
+    Read as watts over amperes of a load that takes a thousandth of the bank in an hour.
+    """
+    amps = 1.0
+    rig = sq.Rig(amp_hours=1000.0 * amps, nights=1, more=sq.steady(12.0 * amps))
+    changes = {"bank.chemistry": "lithium", "bank.arrival_charge_frac": charge}
+    hours = live_one(rig.scenario().with_changes(changes), 0, weather=sq.weather({}, 24))
+    first = hours.isel(time=0)
+    assert float(first["discharge_a"]) == pytest.approx(amps, rel=0.15)
+    rest_v = float(first["served_w"] / first["discharge_a"])
+    assert rest_v == pytest.approx(volts, abs=4 * 0.05)
+
+
+def test_lithium_is_full_at_a_voltage_of_its_cells() -> None:
+    """3.65 V a cell at the end of a charge (the same table), 0.05 V: what a charge ends at."""
+    choice = _agm({"bank.chemistry": "lithium"}).bank
+    assert charge_curve(choice, 30.0).volts.max() / 4.0 == pytest.approx(3.65, abs=0.05)
 
 
 @pytest.mark.parametrize(("charge", "volts"), [(0.2, 12.8), (0.5, 13.2)])

@@ -134,7 +134,9 @@ def test_a_bank_without_rate_effect_gives_the_same_at_any_rate() -> None:
         assert given_ah(scenario) == pytest.approx(128.0, rel=1e-5)
 
 
-@pytest.mark.parametrize(("temp_c", "factor"), [(4.4, 1.30), (10.0, 1.19), (15.6, 1.11)])
+@pytest.mark.parametrize(
+    ("temp_c", "factor"), [(-3.9, 1.52), (-1.1, 1.43), (4.4, 1.30), (10.0, 1.19), (15.6, 1.11)]
+)
 def test_capacity_in_the_cold(temp_c: float, factor: float) -> None:
     """IEEE 485 table 1 (range seen, values from memory): a bank larger by the size factor
     lasts as long in the cold as one at 25 C does with the same load. Tolerance 0.02.
@@ -143,6 +145,17 @@ def test_capacity_in_the_cold(temp_c: float, factor: float) -> None:
     warm = given_ah(dark(100.0, 8.0, 2, cold))
     sized = given_ah(dark(100.0 * factor, 8.0, 2, cold), temp_c)
     assert sized == pytest.approx(warm, rel=0.02)
+
+
+@pytest.mark.parametrize(("temp_c", "factor"), [(32.2, 0.94), (51.7, 0.85)])
+def test_heat_adds_no_capacity(temp_c: float, factor: float) -> None:
+    """The same table goes on to 0.94 at 32.2 C and 0.85 at 51.7 C. What heat adds is left out
+    on purpose, to the cautious side: charge below empty has no meaning here, and heat ages.
+    """
+    hot = {**ALONE, "bank.chemistry": "agm", "bank.location": "outside"}
+    warm = given_ah(dark(100.0, 8.0, 2, hot))
+    assert given_ah(dark(100.0, 8.0, 2, hot), temp_c) == pytest.approx(warm, rel=1e-3)
+    assert given_ah(dark(100.0 * factor, 8.0, 2, hot), temp_c) < warm
 
 
 @pytest.mark.parametrize(("ah_a_day", "left"), [(70.9, 0.30), (100.0, 0.012)])
@@ -165,6 +178,10 @@ def test_a_bank_sized_by_the_book() -> None:
     scenario = dark(sized_ah / 1.1, 100.0 / 24.0, 5, {"bank.health_frac": 1.0 / 1.25})
     result = sq.only(simulate(scenario, sq.weather({}, 120)))
     assert result["min_charge_frac"].item() == pytest.approx(0.2, abs=0.001)
+    running = dark(sized_ah, 20.0, 2, {})  # its functional-hour rate: 43 h at 20 A, less 0.04
+    found = sq.only(simulate(running, sq.weather({}, 48)))
+    assert 48.0 - float(found["hours_flat"].sum()) == 42.0
+    assert float(found["served_wh"].sum()) / 240.0 == pytest.approx(42.97, abs=0.01)
 
 
 def test_array_to_load_ratio() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,6 +11,7 @@ import pytest
 import xarray as xr
 
 from flatodds import simulate
+from flatodds.studies.live_one import live_one
 
 if TYPE_CHECKING:
     from tests.validation import square_sun as sq
@@ -83,13 +85,41 @@ def test_three_kilowatt_hours_on_a_clear_winter_day() -> None:
 )
 def test_noon_power_of_a_flat_array(first_day: str, date: str, low: float, high: float) -> None:
     """Clear noon of the same array (pvlib, turbidity 2 to 3, with losses), and the day's
-    energy over its peak: 5.5 to 6.6 hours in winter.
+    energy over its peak: 5.5 to 6.6 hours in winter (21 December to mid February).
     """
     result = sq.only(simulate(flat_roof(first_day, 1).scenario(), clear_days(date, 1)))
     peak_w = result["peak_array_w"].item()
     assert low <= peak_w <= high
-    if first_day == "21 Dec":
+    if first_day != "15 Mar":
         assert 5.5 <= result["array_wh"].item() / peak_w <= 6.6
+
+
+def test_a_nearly_full_bank_takes_its_load_and_what_it_lacks() -> None:
+    """Three kilowatt-hours and a peak of 838 W on one day go together only where the bank fills:
+    then harvest is the load and what was missing, and the rest is spilled.
+
+    A clear 14 February of the same array, first with a bank that never fills, then one that lacks
+    2,400 Wh of 6,000 at midnight under 30 W. Exact but for float32.
+    """
+    table = clear_days("2001-02-14", 1)
+    roof = flat_roof("14 Feb", 1)
+    free = sq.only(simulate(roof.scenario(), table))
+    small = replace(roof, amp_hours=500.0, arrival_charge_frac=0.6, more=sq.steady(30.0))
+    hours = live_one(small.scenario(), 0, weather=table)
+    held = sq.only(simulate(small.scenario(), table))
+    harvest, offered = float(held["array_wh"].sum()), float(free["array_wh"].sum())
+    sunset = int(np.flatnonzero(hours["array_offered_w"].to_numpy() > 30.0)[-1]) + 1
+    assert hours["charge_frac"].to_numpy()[sunset - 1] == pytest.approx(1.0, abs=1e-4)
+    lacked_wh = 0.4 * 6000.0
+    assert harvest == pytest.approx(lacked_wh + 30.0 * sunset, abs=30.0)  # dusk gives a little
+    end_wh = (1.0 - held["end_ah"].item() / 500.0) * 6000.0
+    assert harvest == pytest.approx(30.0 * 24.0 + lacked_wh - end_wh, rel=1e-4)
+    assert float(held["spilled_full_wh"].sum()) == pytest.approx(offered - harvest, rel=1e-4)
+    peak_w = float(held["peak_array_w"].item())
+    assert peak_w > 0.99 * float(free["peak_array_w"].item())  # seen before it was full
+    assert 5.5 <= offered / float(free["peak_array_w"].item()) <= 6.6
+    assert 2.7e3 < harvest < 3.3e3
+    assert harvest / peak_w < 5.0
 
 
 def in_the_dark(amp_hours_a_day: float, nights: int) -> xr.Dataset:
