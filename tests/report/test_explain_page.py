@@ -33,7 +33,7 @@ def test_tables_are_on_the_page_and_names_are_escaped(one_stay: Outcomes) -> Non
     assert "<bdi>&lt;b&gt;lamp&lt;/b&gt;</bdi>" in page
     assert "-5.2 (-8 to -2)" in page
     assert "2,400 W as it starts" in page
-    assert "belongs to the heat: furnace_blower" in page
+    assert "belongs to the heat: furnace blower" in page
     assert "512 stays" in page
     assert "no slip" not in page
     assert 'id="appliances"' not in page_html(one_stay)

@@ -185,7 +185,7 @@ def test_what_an_appliance_lacks_is_drawn_apart(one_stay: Outcomes) -> None:
     assert widths == pytest.approx([7.0, 21.0, 0.999])
     shown = figures_energy.uses_figure("u", bars, one_stay.facts)
     assert shown is not None
-    assert shown.finding.startswith("The hungriest is cooler: 7.0 kWh (547 Ah) a day, 88 % of")
+    assert shown.finding.startswith("Most goes into cooler: 7.0 kWh (547 Ah) a day, 88 % of")
     assert shown.finding.endswith("It asks for 28 kWh (2,188 Ah).")
 
 

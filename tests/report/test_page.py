@@ -19,7 +19,7 @@ from flatodds.report.words import clean
 
 Fabricate = Callable[..., Results]
 
-VOID = {"meta", "br", "path", "use", "rect"}
+VOID = {"meta", "br", "wbr", "path", "use", "rect"}
 HOSTILE = (
     "<script>alert(1)</script>",
     "</title></style><img src=x onerror=alert(1)>",

@@ -15,7 +15,7 @@ from flatodds.engine.results import Case, Results
 from flatodds.outcomes import Outcomes
 from flatodds.report.fitting import CHART, GAP, SPARE, Line, fitted, ranked
 from flatodds.report.screen import next_question, screen_text
-from flatodds.report.words import short_of_100
+from flatodds.report.words import range_short, short_of_100
 
 Fabricate = Callable[..., Results]
 
@@ -103,11 +103,37 @@ def test_several_stays_have_a_row_each_then_the_worst(three_stays: Outcomes) -> 
     assert lines[0] == "Desert winter: 3 stays, 180 nights"
     rows = [line for line in lines if re.match(r"stay \d", line)]
     assert [row.split("  ")[0] for row in rows] == ["stay 1", "stay 2", "stay 3"]
-    assert numbers(rows[1]) == ["2", "30", "60", "20", "100"]
-    assert "none of 1,000 stays" in rows[2]
+    assert numbers(rows[1]) == ["2", "30", "60", "20", "17", "23"]
+    assert rows[1].endswith("20 (17 to 23)  expect some trouble")
+    assert "none (to 1)" in rows[2]
     text = "\n".join(lines)
-    assert "Will the power go out at stay 2? Expect some trouble." in text
+    assert "Likeliest to run flat: stay 2" in text
     assert "such trips" in text
+    assert len(lines) <= 24 + 1 + 3 + 3, "a head, and for each stay a row and its months"
+
+
+def test_a_row_says_its_range_in_few_letters() -> None:
+    said = [
+        range_short({"low": low, "high": high})
+        for low, high in ((0.041, 0.188), (0.0, 0.021), (0.88, 0.999), (0.004, 1.0))
+    ]
+    assert said == ["(4 to 19)", "(to 3)", "(from 88)", "(<1 to >99)"]
+
+
+def test_where_all_run_flat_the_bright_guesses_are_drawn(
+    fabricate: Fabricate, doubt: tuple[Case, ...]
+) -> None:
+    flat = np.ones((9, 40, 2))
+    names = [case.name for case in doubt]
+    flat[names.index("sun_high"), :10] = flat[names.index("use_low"), :20] = 0.0
+    outcomes = Outcomes.from_results(fabricate(flat, cases=doubt))
+    text = shown(outcomes)
+    assert re.search(r"as you wrote it +\|#{40}", text)
+    assert re.search(r"sun 12 % stronger +\|#{30} +75\n", text)
+    assert re.search(r"you use 15 % less +\|#{20} +50\n", text)
+    assert "Each guess" not in text
+    sentences = shown(outcomes, plain=True)
+    assert "If sun 12 % stronger: 75 of 100." in sentences
 
 
 def test_plain_has_the_same_answer_in_sentences_only(one_stay: Outcomes) -> None:

@@ -50,7 +50,7 @@ def test_charging_lithium_below_freezing_is_warned_about() -> None:
 def test_a_medical_appliance_needs_a_backup() -> None:
     scenario = parse_scenario(demo("plateau-couple"), "c.toml")
     (caution,) = scenario.cautions
-    assert "cpap_dry" in caution.found
+    assert "CPAP without humidifier" in caution.found
     assert "backup" in caution.hint
     line = int(caution.where.removeprefix("c.toml line "))
     rows = demo("plateau-couple").splitlines()

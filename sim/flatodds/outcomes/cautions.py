@@ -6,6 +6,7 @@ Cautions about safety, and about a run that went wrong, come first and start wit
 
 from __future__ import annotations
 
+from flatodds.catalog.called import called
 from flatodds.outcomes.cooling import heat_cautions
 from flatodds.outcomes.record import Record
 from flatodds.outcomes.wear import wear_cautions
@@ -36,7 +37,7 @@ def safety_cautions(record: Record) -> list[str]:
     facts = record.facts
     found = []
     if facts.medical:
-        names = ", ".join(facts.medical)
+        names = ", ".join(map(called, facts.medical))
         found.append(
             f"{SAFETY}keep a second source of power for {names}. These are odds, not a promise: "
             "the second source must not hang on this battery."

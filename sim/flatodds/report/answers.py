@@ -30,6 +30,7 @@ from flatodds.report.words import (
 class Answer:
     """What is said about one stay, or the whole trip.
 
+    `happens` tells of power out, generator, heat and overloads, a paragraph each;
     `numbers` are pairs of a number with its unit, and what it is. `cautions` are safety notes,
     each cut to the sentence that stands alone.
     """
@@ -38,7 +39,7 @@ class Answer:
     verdict: str
     chance: str
     band: str
-    happens: str
+    happens: tuple[str, ...]
     numbers: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
 
@@ -82,16 +83,15 @@ def stay_answer(summary: Part, facts: Facts, dawn: Mapping[str, float], at: int)
         verdict=_verdict(stay),
         chance=_chance(summary, facts, stay, "stays"),
         band=range_sentence(stay["odds_flat_range"], summary["theta_points"]),
-        happens=" ".join(
-            filter(
-                None,
-                [
-                    when_sentence(stay),
-                    *charging_sentences(summary, facts, stay),
-                    *heat_sentences(facts, stay),
-                    overload_sentence(stay),
-                ],
+        happens=tuple(
+            text
+            for text in (
+                when_sentence(stay),
+                *charging_sentences(summary, facts, stay),
+                *heat_sentences(facts, stay),
+                overload_sentence(stay),
             )
+            if text
         ),
         numbers=_numbers(stay, facts, dawn),
         cautions=() if several else short_cautions(summary),
@@ -121,7 +121,7 @@ def trip_answer(summary: Part, facts: Facts) -> Answer:
         verdict=_verdict(trip),
         chance=_chance(summary, facts, trip, "trips"),
         band=range_sentence(trip["odds_flat_range"], summary["theta_points"]),
-        happens="",
+        happens=(),
         numbers=(),
         cautions=short_cautions(summary),
     )

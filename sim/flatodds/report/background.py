@@ -23,6 +23,16 @@ from flatodds.report.writer import slug
 TEXT_LIMIT = 1000
 _NULL = re.compile(r"^\S+ is null: (.*)$")
 
+# What no run here knows of: facts about this program.
+LEFT_OUT = (
+    "Nothing breaks: no blown fuse, loose wire, weak cell or broken panel.",
+    "Fuel, gas and water never run out.",
+    "Nobody leaves early, or changes the rig, because power runs short.",
+    "The battery grows no older while the stay lasts.",
+    "Snow covers the panels or it does not; how deep it lies is not followed.",
+    "Hills and buildings hide no sun unless horizon_deg in the scenario tells how high they stand.",
+)
+
 # Cautions that hold for everyone who reads this page, or for a kind of battery.
 FOR_ALL = (
     "These are odds from a model, not a promise. Never let health, warmth or a way to call for "
@@ -53,6 +63,7 @@ class Background:
 
     sure: tuple[tuple[str, str], ...]
     weather: tuple[tuple[str, str, tuple[str, ...]], ...]
+    look: tuple[str, ...]
     left_out: tuple[str, ...]
     safety: tuple[str, ...]
     assumed: tuple[Assumed, ...]
@@ -66,7 +77,8 @@ def background_of(summary: Part, facts: Facts, scenario_file: str) -> Background
     return Background(
         sure=sure_of(summary, facts),
         weather=weather_of(facts),
-        left_out=left_out_of(summary),
+        look=_apart(summary, null=False),
+        left_out=(*_apart(summary, null=True), *LEFT_OUT),
         safety=safety_of(summary, facts),
         assumed=tuple(
             Assumed(clean(a.key), clean(shorter(a.value)), clean(a.why, TEXT_LIMIT))
@@ -135,17 +147,17 @@ def weather_of(facts: Facts) -> tuple[tuple[str, str, tuple[str, ...]], ...]:
     return tuple((", ".join(names), text, sources) for (text, sources), names in found.items())
 
 
-def left_out_of(summary: Part) -> tuple[str, ...]:
-    """Say in plain words what the result leaves out, and what deserves a look."""
+def _apart(summary: Part, *, null: bool) -> tuple[str, ...]:
+    """Collect the cautions that are not urgent: those about missing numbers, or the others."""
     urgent = set(urgent_notes(summary))
     found = []
     for caution in summary["cautions"]:
-        if caution in urgent:
-            continue
         text = clean(caution, TEXT_LIMIT)
-        null = _NULL.match(text)
-        if null:
-            text = null.group(1)[0].upper() + null.group(1)[1:]
+        missing = _NULL.match(text)
+        if caution in urgent or bool(missing) is not null:
+            continue
+        if missing:
+            text = missing.group(1)[0].upper() + missing.group(1)[1:]
         found.append(text)
     return tuple(dict.fromkeys(found))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from flatodds.catalog.called import called
 from flatodds.report.compare_words import difference_words, no_difference_words, shows
 from flatodds.report.words import (
     basis_sentence,
@@ -60,7 +61,7 @@ def without_sentence(row: Mapping[str, Any], summary: Mapping[str, Any]) -> str:
     if before != after:
         then = f"; half the time {ahead if after is None else nights_text(after)} or more"
         then += f" instead of {before}" if before is not None else ""
-    return f"Without {row['name']}: {words}{then}."
+    return f"Without {called(row['name'])}: {words}{then}."
 
 
 def heading(summary: Mapping[str, Any]) -> str:

@@ -23,6 +23,7 @@ from flatodds.report.generator_words import charging_sentences
 from flatodds.report.heat_words import heat_sentences
 from flatodds.report.words import (
     CANNOT_TELL,
+    MOSTLY,
     TOO_ROUGH,
     answer_sentence,
     case_words,
@@ -43,6 +44,7 @@ REST_V_PER_12 = 12.8  # by which people turn Wh of a 12 V bank to Ah: common pra
 BAR_WIDTH = 40
 AXIS = "0        25        50        75       100"
 CHART_CASES = ("as_estimated", "economised", "sun_low", "use_high", "both_bad")
+BRIGHT_CASES = ("as_estimated", "sun_high", "use_low")  # where the others all run flat
 # Ends of bars that make a chart say nothing, and the words for all of them.
 ALIKE = (
     ({"none"}, "none of 100"),
@@ -83,11 +85,14 @@ def stay_detail(
     """Answer, chart, months and days of one stay."""
     stay = summary["stays"][at]
     several = len(summary["stays"]) > 1
-    where = f"at {plain_ascii(stay['name'], 30)}" if several else ""
     happens = when_sentence(stay)
     told = (*charging_sentences(summary, facts, stay), *heat_sentences(facts, stay))
+    answer = answer_lines(summary, facts, stay, "")
+    if several:  # its chance and range stand in its row
+        likeliest = "Likeliest to run flat" if stay["odds_flat"]["estimate"] else "In detail"
+        answer = [f"{likeliest}: {plain_ascii(stay['name'], 40)}"]
     return [
-        *ranked(answer_lines(summary, facts, stay, where)),
+        *ranked(answer),
         *ranked([f"  {happens}"] if happens else []),
         *ranked(line for text in told for line in wrapped(text, indent="  ")),
         Line("", GAP_ABOVE),
@@ -122,11 +127,13 @@ def when_sentence(stay: Part) -> str:
     return f"When it happens: about {some} without power, spread over {nights_text(nights)}."
 
 
-def shown_cases(stay: Part, facts: Facts) -> list[tuple[str, float]]:
-    """Collect the guesses that were run: words and chance of each."""
+def shown_cases(
+    stay: Part, facts: Facts, names: Sequence[str] = CHART_CASES
+) -> list[tuple[str, float]]:
+    """Collect the guesses of these names that were run: words and chance of each."""
     known = {case.name: case for case in facts.cases}
     rows = []
-    for name in CHART_CASES:
+    for name in names:
         chance = stay["odds_flat_if"][name]
         if chance is None or name not in known:
             continue
@@ -138,8 +145,11 @@ def shown_cases(stay: Part, facts: Facts) -> list[tuple[str, float]]:
 def chart(stay: Part, facts: Facts) -> list[Line]:
     """Draw the chance under each guess as a bar; say it in a sentence where all are alike."""
     shown = shown_cases(stay, facts)
-    ends = {short_of_100(chance) for _, chance in shown}
-    alike = next((words for few, words in ALIKE if ends <= few), None)
+    alike = _alike(shown)
+    if alike and min(chance for _, chance in shown) > MOSTLY:
+        bright = shown_cases(stay, facts, BRIGHT_CASES)
+        if not _alike(bright):
+            shown, alike = bright, None
     if len(shown) > 1 and alike:
         guesses = ", ".join(words for words, _ in shown if words != OWN_WORDS["economised"])
         return ranked(wrapped(f"Each guess gives {alike}: {guesses}.", indent="  "), CHART)
@@ -150,6 +160,12 @@ def chart(stay: Part, facts: Facts) -> list[Line]:
         row = f"  {words:<27}|{bar:<{BAR_WIDTH}}{short_of_100(chance):>5}"
         lines.append(Line(row, rank))
     return lines
+
+
+def _alike(shown: Sequence[tuple[str, float]]) -> str | None:
+    """Say the end of all bars in words, where they are as good as the same."""
+    ends = {short_of_100(chance) for _, chance in shown}
+    return next((words for few, words in ALIKE if ends <= few), None)
 
 
 def energy(kwh: float, facts: Facts) -> str:
@@ -201,6 +217,8 @@ def plain_detail(
     nights, week = stay["nights"], stay["worst_week"]
     units = counted(summary["members"], facts.record_years)
     guesses = shown_cases(stay, facts)[1:]
+    if guesses and _alike(guesses) and guesses[0][1] > MOSTLY:
+        guesses += shown_cases(stay, facts, BRIGHT_CASES)[1:]
     texts = [
         *answer_lines(summary, facts, stay, where),
         when_sentence(stay),

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from flatodds.catalog.called import called
 from flatodds.report.explain_words import (
     ALONE_OR_TWO,
     MOST_MEETINGS,
@@ -52,7 +53,9 @@ def explained_of(
     if any(row["odds_change"]["estimate"] > 0.0 for row in costs):
         notes.append(OTHER_HOUR)
     if kept:
-        notes.append(f"Not listed, as it belongs to the heat: {clean(', '.join(kept), 200)}.")
+        notes.append(
+            f"Not listed, as it belongs to the heat: {clean(', '.join(map(called, kept)), 200)}."
+        )
     return Explained(
         costs=tuple(_cost(row) for row in costs),
         costs_notes=tuple(notes),
@@ -79,7 +82,7 @@ def _cost(row: Row) -> tuple[str, ...]:
     change = row["odds_change"]
     ends = f"({signed(change['low'], 0)} to {signed(change['high'], 0)})"
     return (
-        clean(row["name"], NAME),
+        clean(called(row["name"]), NAME),
         f"{row['kwh_day']:.2f}",
         f"{row['bank_frac'] * 100:.1f} %",
         f"{signed(change['estimate'], 1)} {ends}",
@@ -89,7 +92,7 @@ def _cost(row: Row) -> tuple[str, ...]:
 def _meeting(row: Row) -> tuple[str, ...]:
     starts = " as it starts" if row["starting"] else ""
     return (
-        " + ".join(clean(name, NAME) for name in row["names"]),
+        " + ".join(clean(called(name), NAME) for name in row["names"]),
         f"{row['watts']:,.0f} W{starts}",
         f"{row['days_frac'] * 100:.1f}",
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from flatodds.catalog.called import called
 from flatodds.report.words import plain_ascii, wrapped
 
 Row = Mapping[str, Any]
@@ -56,7 +57,7 @@ def explain_text(
     if any(row["odds_change"]["estimate"] > 0.0 for row in costs):
         paragraphs.append(OTHER_HOUR)
     if kept:
-        names = plain_ascii(", ".join(kept))
+        names = plain_ascii(", ".join(map(called, kept)))
         paragraphs.append(f"Not listed, as it belongs to the heat: {names}.")
     lines = ["", *_costs(costs, plain)]
     lines += [
@@ -101,7 +102,7 @@ def _cost_line(row: Row) -> str:
     change = row["odds_change"]
     ends = f"({signed(change['low'], 0)} to {signed(change['high'], 0)})"
     return (
-        f"  {plain_ascii(row['name'], NAME):<{NAME}}{row['kwh_day']:>10.2f}"
+        f"  {plain_ascii(called(row['name']), NAME):<{NAME}}{row['kwh_day']:>10.2f}"
         f"{row['bank_frac'] * 100:>14.1f} %{signed(change['estimate'], 1):>7} {ends}"
     )
 
@@ -110,20 +111,20 @@ def _cost_sentence(row: Row) -> str:
     change = row["odds_change"]
     low, high = (signed(change[end], 0) for end in ("low", "high"))
     return (
-        f"{plain_ascii(row['name'], NAME)} takes {row['kwh_day']:.2f} kWh a day, "
+        f"{plain_ascii(called(row['name']), NAME)} takes {row['kwh_day']:.2f} kWh a day, "
         f"{row['bank_frac'] * 100:.1f} % of the battery; without it the odds of running flat "
         f"change by {signed(change['estimate'], 1)} of 100 ({low} to {high})."
     )
 
 
 def _meeting_line(row: Row) -> str:
-    names = plain_ascii(" + ".join(row["names"]), PAIR)
+    names = plain_ascii(" + ".join(map(called, row["names"])), PAIR)
     when = " as it starts" if row["starting"] else ""
     return f"  {names:<{PAIR}}{row['watts']:>8,.0f}{when:<14}{row['days_frac'] * 100:>10.1f}"
 
 
 def _meeting_sentence(row: Row) -> str:
-    names = plain_ascii(" and ".join(row["names"]), 2 * NAME)
+    names = plain_ascii(" and ".join(map(called, row["names"])), 2 * NAME)
     when = "starting, " if row["starting"] else ""
     return (
         f"Too much for the inverter: {names}, {when}{row['watts']:,.0f} W, "

@@ -184,7 +184,8 @@ def week_figure(name: str, week: xr.Dataset, lines: Lines) -> Shown:
         "place. Every hour of it is in tables/bad_week_hours.csv."
     )
     note += cold_note(week, lines)
-    return Shown(name, "What trouble looks like", finding, svg, head, rows, note)
+    heading = "What trouble looks like" if week["flat"].any() else "The leanest week"
+    return Shown(name, heading, finding, svg, head, rows, note)
 
 
 def week_finding(week: xr.Dataset) -> str:

@@ -72,8 +72,9 @@ def charge_curve_figure(name: str, scenario: Scenario, stay: Part) -> Shown | No
     note = (
         f"From {percent_text(START_FRAC)} at 25 °C with a steady {curve.charger_a:.0f} A, what "
         "these panels push in full sun or the battery takes if that is less. Real sun is "
-        "unsteady and days are short, so a charge may take days. Minute by minute by the rules "
-        f"that the simulation follows hour by hour; volts near full are sketched. {wear_text(stay)}"
+        "unsteady and days are short, so a charge may take days. Full: the current has fallen to "
+        f"{100 * FULL_TAIL:.0f} % of the ampere-hours. Minute by minute by the rules that the "
+        f"simulation follows hour by hour; volts near full are sketched. {wear_text(stay)}"
     )
     heading = "How the battery fills"
     return Shown(name, heading, finding, svg, head, curve_rows(curve), note)
@@ -82,12 +83,11 @@ def charge_curve_figure(name: str, scenario: Scenario, stay: Part) -> Shown | No
 def curve_finding(curve: ChargeCurve) -> str:
     """Tell how far full current carries, and how long the rest takes."""
     hours, last_h = curve.full_h, curve.full_h - curve.bulk_end_h
-    tail = f"until it takes {100 * FULL_TAIL:.0f} % of its ampere-hours"
     if curve.bulk_end_frac - START_FRAC < LEAST_BULK_FRAC:
-        return f"The current falls from the start: {hours_text(hours)} to full ({tail})."
+        return f"The current falls from the start: {hours_text(hours)} to full."
     return (
         f"Full current carries it to {percent_text(curve.bulk_end_frac)} in "
-        f"{hours_text(curve.bulk_end_h)}; the rest takes {hours_text(last_h)} more, {tail}."
+        f"{hours_text(curve.bulk_end_h)}; the rest takes {hours_text(last_h)} more."
     )
 
 

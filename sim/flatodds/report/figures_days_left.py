@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from flatodds.catalog.called import called
 from flatodds.report.days_left_words import lasts_sentence
 from flatodds.report.figures import (
     BLUE,
@@ -52,7 +53,7 @@ def through_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
                 marker=MARKERS[k],
                 markevery=max(len(nights) // 6, 1),
                 clip_on=False,
-                label=f"without {other['name'][:30]}",
+                label=f"without {called(other['name'])[:30]}",
             )
         _frame(axes, summary["nights"])
         axes.set_ylabel("of 100 get through")

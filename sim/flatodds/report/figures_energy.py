@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from flatodds.catalog.called import called
 from flatodds.outcomes import Facts
 from flatodds.outcomes.amounts import mixture_mean, mixture_quantiles
 from flatodds.report.detail import REST_V_PER_12, energy
@@ -46,6 +48,7 @@ CAUSES: tuple[tuple[str, str, str, str], ...] = (
     ("", "spare sun", "nobody asked for it", "////"),  # what no other cause explains
 )
 ALMOST, HALF = 0.98, 0.5  # shares that words name. Own choice
+LEAST_SPARE_KWH = 0.005  # a day, from which spare sun is written as more than nothing
 UNEXPLAINED = 1e-3  # share of spilled sun that is rounding, not a cause. Own choice
 LEAST_CAUSE = 0.005  # share of all energy from which a cause is drawn. Own choice
 # need class -> words, fill, edge, hatch
@@ -58,7 +61,9 @@ CLASSES: Mapping[str, tuple[str, str, str, str]] = {
     "mixed": ("several kinds", "#ffffff", GREY, ""),
 }
 WELL_SERVED = 0.97  # share from which an appliance gets what it asks for. Own choice
-NAME_LENGTH = 23  # characters of an appliance's name beside its bar
+NAME_LENGTH = 24  # characters in a line of an appliance's name beside its bar
+NAME_LINES = 2
+TWO_LINES = 11.0  # size of letters of a name in two lines
 MOST_BARS = 14  # the rest is added up in one bar
 
 
@@ -133,10 +138,13 @@ def _causes(known: list[float], spilled: float) -> tuple[float, ...]:
 def sun_figure(name: str, months: Sequence[MonthEnergy], facts: Facts) -> Shown:
     """Draw sun taken in, spare sun and use by month."""
     tight = min(months, key=lambda m: (m.array + m.spilled) / max(m.demand, 1e-9))
-    finding = (
-        f"{MONTHS[tight.month - 1]} is the tightest: on an average day the sun offers "
-        f"{energy(tight.array + tight.spilled, facts)}, you need {energy(tight.demand, facts)}."
+    amounts = (
+        f"the sun offers {energy(tight.array + tight.spilled, facts)}, you need "
+        f"{energy(tight.demand, facts)}."
     )
+    finding = f"{MONTHS[tight.month - 1]} is the tightest: on an average day {amounts}"
+    if len(months) == 1:
+        finding = f"On an average day {amounts}"
     with drawing():
         figure = new_figure(300.0)
         axes = add_axes(figure, 52.0, 30.0, 54.0, 76.0)
@@ -167,7 +175,8 @@ def draw_sun(axes: Axes, months: Sequence[MonthEnergy], facts: Facts) -> None:
     demand = np.array([m.demand for m in months])
     wide = 0.36
     look: dict[str, Any] = {"color": "#ffffff", "edgecolor": BROWN, "hatch": "////"}
-    axes.bar(at - 0.2, spare, wide, bottom=array, label="spare sun not used", **look)
+    words = "spare sun not used" if float(spare.max()) > LEAST_SPARE_KWH else None
+    axes.bar(at - 0.2, spare, wide, bottom=array, label=words, **look)
     axes.bar(at - 0.2, array, wide, color=AMBER, edgecolor=BROWN, label="sun taken in")
     axes.plot(at + 0.2, demand, "s", color=GREY, markersize=9.0, label="needed")
     for k, month in enumerate(months):
@@ -197,9 +206,8 @@ def went_figure(name: str, months: Sequence[MonthEnergy]) -> Shown:
     if offered > 0.0:
         spare, lost = total("spilled") / offered, total("bank_loss") / offered
         finding = (
-            f"Of the {number(offered)} kWh {offered_by}, {percent_text(spare)} went unused"
-            f"{why_spilled(causes, total('spilled') / offered)} and {percent_text(lost)} was lost "
-            "inside the battery."
+            f"Of the {number(offered)} kWh {offered_by}, {share_text(spare)} went unused"
+            f"{why_spilled(causes, spare)} and {share_text(lost)} was lost inside the battery."
         )
     shown = [k for k, cause in enumerate(causes) if cause > LEAST_CAUSE * max(offered, 1e-9)]
     with drawing():
@@ -223,6 +231,11 @@ def went_figure(name: str, months: Sequence[MonthEnergy]) -> Shown:
     )
     note = "Averages over all simulated years and guesses. What you used includes what was stored."
     return Shown(name, "Where the energy went", finding, svg, head, rows, note)
+
+
+def share_text(share: float) -> str:
+    """Write a share as a whole percentage, or say that it is hardly anything."""
+    return percent_text(share) if share >= LEAST_CAUSE else "hardly any"
 
 
 def why_spilled(causes: Sequence[float], share: float) -> str:
@@ -290,8 +303,8 @@ def uses_of(stay: Part, needs: Mapping[str, str], idle_kwh_day: float | None) ->
 
 
 def shown_name(name: str) -> str:
-    """Write an appliance's name for people: catalogue names have underscores for spaces."""
-    return clean(name.replace("_", " "), 60)
+    """Write an appliance's name for people, no longer than a page can bear."""
+    return clean(called(name), 60)
 
 
 def uses_figure(name: str, bars: Sequence[UseBar], facts: Facts) -> Shown | None:
@@ -302,7 +315,7 @@ def uses_figure(name: str, bars: Sequence[UseBar], facts: Facts) -> Shown | None
     top = bars[0]
     share = top.had_day / total if total > 0.0 else 0.0
     finding = (
-        f"The hungriest is {top.name}: {energy(top.had_day, facts)} a day, "
+        f"Most goes into {top.name}: {energy(top.had_day, facts)} a day, "
         f"{percent_text(share)} of all these."
     )
     if top.had_day < WELL_SERVED * top.kwh_day:
@@ -311,7 +324,7 @@ def uses_figure(name: str, bars: Sequence[UseBar], facts: Facts) -> Shown | None
     classes = [need for need in CLASSES if any(bar.need == need for bar in drawn)]
     with drawing():
         keys = len(classes) + any(bar.had_day < WELL_SERVED * bar.kwh_day for bar in drawn)
-        figure = new_figure(60.0 + 25.0 * len(drawn) + 21.0 * keys)
+        figure = new_figure(60.0 + 27.0 * len(drawn) + 21.0 * keys)
         axes = add_axes(figure, 170.0, 40.0, 44.0, 12.0 + 21.0 * keys)
         draw_uses(axes, drawn)
         legend_on_top(figure, axes)
@@ -373,6 +386,9 @@ def draw_uses(axes: Axes, bars: Sequence[UseBar]) -> None:
             color=BLUE,
         )
     axes.set_yticks([-row for row in range(len(bars))], [short_name(bar.name) for bar in bars])
+    for tick in axes.get_yticklabels():
+        if "\n" in tick.get_text():
+            tick.set(fontsize=TWO_LINES, linespacing=0.95)
     axes.set_ylim(-len(bars) + 0.4, 0.6)
     axes.set_xlabel("kWh a day")
     axes.locator_params(axis="x", nbins=4)
@@ -380,5 +396,6 @@ def draw_uses(axes: Axes, bars: Sequence[UseBar]) -> None:
 
 
 def short_name(name: str) -> str:
-    """Cut a name to the room beside its bar."""
-    return name if len(name) <= NAME_LENGTH else name[: NAME_LENGTH - 1].rstrip() + "…"
+    """Break a name into the lines beside its bar, and cut what is longer still."""
+    lines = textwrap.wrap(name, NAME_LENGTH, max_lines=NAME_LINES, placeholder="…")
+    return "\n".join(lines)

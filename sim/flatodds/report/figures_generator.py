@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 WHISKERS: Mapping[str, float] = {"low": 0.10, "high": 0.90}
+LEAST_HOURS = 0.005  # a day, from which hours are written as more than none
 CAREFUL = (
     "Carbon monoxide in the exhaust kills unnoticed: outdoors only, 20 ft (6 m) or more from "
     "doors, windows and awnings, with a working alarm where you sleep."
@@ -112,16 +113,17 @@ def generator_finding(runs: Sequence[MonthRun], service_hours: float | None, fac
         return "The generator was not needed in any simulated stay."
     most = max(runs, key=lambda run: run.hours)
     litres = sum(run.litres * run.nights for run in runs)
-    text = (
-        f"{MONTHS[most.month - 1]} asks most of the generator: {hours_text(most.hours)} on an "
-        f"average day, and in 1 of 10 such months more than {hours_text(most.ends[1])} a day. "
-        f"The stay takes {hours_text(hours)} and {volume_text(litres, facts)} of fuel"
-    )
+    month = MONTHS[most.month - 1]
+    who = f"{month} asks most of the generator:" if len(runs) > 1 else "The generator runs"
+    text = f"{who} {hours_text(most.hours)} on an average day"
+    if most.ends[1] >= LEAST_HOURS:
+        text += f", and in 1 of 10 such months more than {hours_text(most.ends[1])} a day"
+    text += f". The stay takes {hours_text(hours)} and {volume_text(litres, facts)} of fuel"
     if service_hours is None:
         return f"{text}."
     changes = hours / service_hours
-    oil = "less than one change" if changes < 1.0 else f"{number(changes)} changes"
-    return f"{text}, and {oil} of oil at one each {service_hours:g} hours."
+    oil = "no change of oil yet" if changes < 1.0 else f"{number(changes)} changes of oil"
+    return f"{text}; {oil}, with one due every {service_hours:g} hours."
 
 
 def draw_runs(axes: Axes, runs: Sequence[MonthRun]) -> None:

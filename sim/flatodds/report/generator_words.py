@@ -13,6 +13,9 @@ Part = Mapping[str, Any]
 LEAST_KWH = 0.005  # in a stay on average, from which other charging is spoken of: own judgement
 
 
+LEAST_HOURS = 0.005  # from which hours are written as more than none
+
+
 def hours_text(hours: float) -> str:
     """Count hours as people do: whole when there are many."""
     said = number(hours)
@@ -29,10 +32,10 @@ def generator_sentences(summary: Part, facts: Facts, stay: Part) -> list[str]:
         return [f"The generator was needed in none of {units}."]
     hours, fuel = stay["generator_hours"], stay["fuel_litres"]
     burnt = volume_text(fuel["mean"], facts)
-    text = (
-        f"Generator: {hours_text(hours['mean'])} and {burnt} in such a stay; "
-        f"1 in 10 needs more than {hours_text(hours['p90'])}."
-    )
+    rare = f"1 in 10 needs more than {hours_text(hours['p90'])}."
+    if hours["p90"] < LEAST_HOURS:
+        rare = "9 in 10 need none."
+    text = f"Generator: {hours_text(hours['mean'])} and {burnt} in such a stay; {rare}"
     if needed["estimate"] < 1.0:
         text += f" Used at all in {seen(needed['estimate'], units)}."
     without = stay["odds_flat_without_generator"]

@@ -175,6 +175,7 @@ def _rendered(
         lstrip_blocks=True,
     )
     environment.filters["tied"] = tied
+    environment.filters["breakable"] = lambda key: Markup("<wbr>").join(_AFTER.split(key))
     environment.filters["drawing"] = lambda shown: Markup(shown.svg)  # noqa: S704
     return environment.get_template("page.html.j2").render(
         title=title,
@@ -290,6 +291,7 @@ def _habits(scenario: Scenario | None) -> tuple[dict[str, str], float | None]:
 
 
 _UNITS = ("%", "kWh", "Wh", "Ah", "W", "V", "°C", "°F", *(name for name, _ in MONTHS))
+_AFTER = re.compile(r"(?<=[._])")  # where a long key may break
 _UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(_UNITS)})(?!\w))")
 
 

@@ -2,7 +2,7 @@
 
 Everything comes from the summary, except what the user put in (battery, panels, reserve, what
 was assumed) and the charge at dawn, which come beside it. ASCII only, 80 columns, at most 24
-lines for one stay.
+lines for one stay, and a few more for several.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 
 from flatodds.outcomes import Facts
 from flatodds.report.detail import Part, answer_lines, month_lines, plain_detail, stay_detail
-from flatodds.report.fitting import GAP, GAP_ABOVE, KEPT, Line, fitted, ranked
+from flatodds.report.fitting import GAP, GAP_ABOVE, KEPT, MONTHS, Line, fitted, ranked
 from flatodds.report.words import (
     CANNOT_TELL,
     UNLIKELY,
@@ -20,7 +20,9 @@ from flatodds.report.words import (
     nights_text,
     number,
     plain_ascii,
+    range_short,
     seen,
+    short_of_100,
     urgent_notes,
     verdict,
     wrapped,
@@ -28,6 +30,7 @@ from flatodds.report.words import (
 
 COLUMNS = 80
 ONE_STAY_LINES = 24
+WITH_MONTHS = 4  # stays whose months have lines of their own; more are left to the report
 
 
 def screen_text(
@@ -77,9 +80,9 @@ def screen_text(
         return joined([*top, *middle, *basis_lines(facts, worst), *notes(summary, True), *end])
     above, most = ranked(top), ONE_STAY_LINES - lines_below
     if several:
-        rows = ["", *stay_rows(summary, facts), "", *trip_lines(summary, facts)]
-        above += ranked(rows)
-        most += len(rows)
+        rows = stay_rows(summary)
+        above += [Line("", GAP), *rows, Line("", GAP_ABOVE), *ranked(trip_lines(summary, facts))]
+        most += sum(row.gives_way == KEPT for row in rows)
     body = [
         *above,
         Line("", KEPT if several else GAP_ABOVE),
@@ -139,15 +142,17 @@ def panels_text(facts: Facts) -> str:
     return f"panels {facts.array_w:,.0f} W lying on {lying}"
 
 
-def stay_rows(summary: Part, facts: Facts) -> list[str]:
-    """One row per stay: when, how long, chance, verdict; beneath it the chance by month."""
-    units = counted(summary["members"], facts.record_years, "stays")
-    rows = [f"{'stay':<22} {'from':>6} {'nights':>6}  {'runs flat in':<21}"]
+def stay_rows(summary: Part) -> list[Line]:
+    """One row per stay: when, how long, chance with range, verdict; beneath it the months."""
+    head = f"{'stay':<22} {'from':>6} {'nights':>6} {'of 100 run flat':>16}"
+    rows, few = [Line(head)], len(summary["stays"]) <= WITH_MONTHS
     for stay in summary["stays"]:
         row = f"{plain_ascii(stay['name'], 22):<22} {stay['first_day']:>6} {stay['nights']:>6}"
-        row += f"  {seen(stay['odds_flat']['estimate'], units):<21}"
-        rows.append(f"{row}  {verdict(stay['odds_flat'], stay['odds_flat_range'])}")
-        rows += month_lines(stay)
+        chance = short_of_100(stay["odds_flat"]["estimate"])
+        cell = f"{chance} {range_short(stay['odds_flat_range'])}"
+        row += f" {cell:>16}"
+        rows.append(Line(f"{row}  {verdict(stay['odds_flat'], stay['odds_flat_range'])}"))
+        rows += ranked(month_lines(stay), KEPT if few else MONTHS)
     return rows
 
 

@@ -108,6 +108,17 @@ def range_words(band: Mapping[str, float]) -> str:
     return f"{low} to {high}"
 
 
+def range_short(band: Mapping[str, float]) -> str:
+    """Say both ends of a range in a cell: ``"(4 to 19)"``, ``"(to 3)"``, ``"(from 88)"``."""
+    low, high = (
+        rounded(100.0 * band["low"], "down"),
+        rounded(100.0 * band["high"], "up"),
+    )
+    if high > 99:
+        return f"(from {low})" if low else "(<1 to >99)"
+    return f"({low} to {high})" if low else f"(to {high})"
+
+
 def verdict(chance: Mapping[str, float], band: Mapping[str, float]) -> str:
     """Choose the words for a chance of running flat and its range."""
     if band["high"] <= VERY_UNLIKELY_HIGH:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from flatodds.catalog import patterns
+from flatodds.catalog.called import called
 from flatodds.errors import Problem
 from flatodds.scenario.lines import Path
 from flatodds.scenario.parts import ApplianceUse, Bank, Stay
@@ -84,7 +85,7 @@ def household_cautions(
             found.append(
                 Problem(
                     where.line(path),
-                    f"Someone's health depends on {shown(use.name)}.",
+                    f"Someone's health depends on {shown(called(use.name))}.",
                     "Odds are not a guarantee: keep a backup that needs nothing of this rig.",
                 )
             )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from flatodds.catalog.called import called
 from flatodds.errors import Problem
 from flatodds.scenario import defaults_cooling as defaults
 from flatodds.scenario.parts import ApplianceUse, Bank, Inverter, Stay
@@ -103,7 +104,7 @@ def _heater(use: ApplianceUse, bank: Bank, where: Where) -> Problem:
     hours = bank.capacity_wh / max(use.watts / 0.9, 1.0)
     return Problem(
         where.line(("appliance",)),
-        f"{shown(use.name)} of {use.watts:,.0f} W empties a full battery of"
+        f"{shown(called(use.name))} of {use.watts:,.0f} W empties a full battery of"
         f" {bank.capacity_wh / 1000.0:.1f} kWh in about {hours:.1f} hours.",
         "Heat with fuel. Its warmth is not counted here.",
     )

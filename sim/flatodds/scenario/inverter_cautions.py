@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from flatodds.catalog.called import called
 from flatodds.errors import Problem
 from flatodds.scenario.parts import ApplianceUse, Inverter
 from flatodds.scenario.problems import Where, shown
@@ -43,6 +44,6 @@ def inverter_cautions(
 
 
 def _listed(uses: list[ApplianceUse]) -> str:
-    words = [f"{shown(use.name)} ({use.watts:g} W)" for use in uses[:MOST_NAMES]]
+    words = [f"{shown(called(use.name))} ({use.watts:g} W)" for use in uses[:MOST_NAMES]]
     more = f" and {len(uses) - MOST_NAMES} more" if len(uses) > MOST_NAMES else ""
     return ", ".join(words) + more
