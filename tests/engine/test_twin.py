@@ -17,6 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flatodds.engine import rows as r
+from flatodds.engine.notes import PARTS
 from flatodds.engine.plan import Plan, make_plan
 from flatodds.engine.records import MOST_A
 from flatodds.engine.results import Results
@@ -291,10 +292,13 @@ inverter = { watts = 1400 }
 household = { pattern = "light", comfort_high_c = 27 }
 hookup = { every_days = 5 }
 shell = { roof = "dark", shade = "awning" }
-appliance = [{ use = "night_vent_fan" }]
+appliance = [
+  { use = "night_vent_fan" }, { use = "tv_media" }, { use = "satellite_internet_full" }
+]
 
 [cooling]
 unit = "rooftop_13500"
+start_w = 2000
 inside_cool_c = 25.0
 only_above_charge_frac = 0.55
 hours = ["10-23:30"]
@@ -564,10 +568,13 @@ def sums_apart(lived: Lived, block: BlockResult, lane: int, case: int) -> list[s
     return sums + misses(extremes, block.extremes[case, lane], r.EXTREMES)
 
 
-def appliances_apart(lived: Lived, block: BlockResult, lane: int, plan: Plan) -> list[str]:
+def appliances_apart(
+    lived: Lived, block: BlockResult, lane: int, plan: Plan, noted: int = 0
+) -> list[str]:
+    """Compare by appliance, of the household as planned (0) or economised (1)."""
     wanted = misses(np.array(lived.wanted_wh), block.wanted[:, :, lane], plan.appliances)
     got = np.moveaxis(np.array(lived.served_wh), 1, 2)  # (stay, served or late or not, appliance)
-    want = np.moveaxis(block.served[..., lane], 1, 2)
+    want = np.moveaxis(block.served[:, :, PARTS * noted : PARTS * (noted + 1), lane], 1, 2)
     return wanted + misses(got, want, plan.appliances)
 
 
@@ -614,6 +621,10 @@ def test_every_appliance_and_day_agrees(name: str) -> None:
     for member in MEMBERS:
         lived = lived_by(name, member)
         assert appliances_apart(lived, block, member, plan) == []
+        names = [case.name for case in plan.cases]
+        if "economised" in names:
+            frugal = lived_by(name, member, names.index("economised"))
+            assert appliances_apart(frugal, block, member, plan, noted=1) == []
         daily = table(lived.daily, r.DAILY)  # kept in float32, whatever the kernel's type
         assert daily == pytest.approx(block.daily[member], rel=1.2e-7, abs=1e-12)
 
@@ -640,6 +651,7 @@ def test_the_scenarios_reach_what_they_are_there_for() -> None:
     assert total("spare and wait", "spare_served_wh") > 100.0
     assert total("spare and wait", "wait_served_wh") > 100.0
     assert total("habits", "hours_overload") > 3.0
+    assert total("cooled half", "cooling_hours") > total("cooled half", "hours_overload") > 3.0
     assert total("habits", "spare_served_wh") > 100.0
     names = [case.name for case in plan_of("habits").cases]
     frugal = lived_by("habits", 0, names.index("economised"))

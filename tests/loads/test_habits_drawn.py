@@ -30,9 +30,11 @@ DAYS = 250
 
 
 @kernel
-def drawn_day(uses: Uses, day: int, shift_h: float, energy: Any, wanted: Any, runs: Any) -> None:
+def drawn_day(
+    uses: Uses, day: int, shift_h: float, wet: Any, energy: Any, wanted: Any, runs: Any
+) -> None:
     """Draw one day for the first block of members."""
-    draw_uses(uses, day, 0, shift_h, 0, K0, K1, energy, wanted, runs)
+    draw_uses(uses, day, 0, shift_h, 0, K0, K1, wet, energy, wanted, runs)
 
 
 @kernel
@@ -59,13 +61,24 @@ def spec(
         running_w=words.get("running_w", watts),
         surge_w=words.get("surge_w", 0.0),
         away=words.get("away"),
+        wet_day_factor=words.get("wet_day_factor", 1.0),
     )
 
 
 class Drawn:
-    """Days of a household: energy by appliance, day, hour and lane, and runs followed."""
+    """Days of a household: energy by appliance, day, hour and lane, and runs followed.
 
-    def __init__(self, specs: list[UseSpec], days: int = DAYS, shift_h: float = 0.0) -> None:
+    Rain falls on every member of an even number where `showers`.
+    """
+
+    def __init__(
+        self,
+        specs: list[UseSpec],
+        days: int = DAYS,
+        shift_h: float = 0.0,
+        showers: bool = False,
+    ) -> None:
+        wet = showers * (np.arange(LANES) % 2 == 0).astype(float)
         self.uses = use_slots(specs)
         shape = (len(specs), ENERGY_ROWS, LANES)
         self.energy = np.zeros((days, *shape))
@@ -76,6 +89,7 @@ class Drawn:
                 self.uses,
                 day,
                 np.float64(shift_h),
+                wet,
                 self.energy[day],
                 self.wanted[day],
                 self.runs[day],
@@ -151,6 +165,23 @@ def test_runs_a_day_have_the_mean_asked_for() -> None:
             found = runs[:, a][chosen]
             error = found.std() / len(found) ** 0.5
             assert found.mean() == pytest.approx(mean, abs=4.5 * error + 1e-9)
+
+
+@pytest.mark.parametrize("factor", [0.5, 1.3, 2.0])
+def test_rain_changes_the_mean_of_wet_days_only(factor: float) -> None:
+    """Runs on wet and dry weekdays and weekend days, from draws that rain does not move."""
+    words = {"times": 1.4, "weekend": 2.2, "sd": 0.9}
+    item = spec("tv", 65.0, 60.0, (18.0, 22.5), wet_day_factor=factor, **words)
+    drawn, dry = (Drawn([item], DAYS, showers=showers) for showers in (True, False))
+    runs = drawn.wanted[:, 0] / 65.0
+    weekend = (np.arange(DAYS)[:, None] + np.arange(LANES)[None, :]) % 7 >= 5
+    wet = np.broadcast_to(np.arange(LANES) % 2 == 0, weekend.shape)
+    for mean, day in ((1.4, ~weekend), (2.2, weekend)):
+        for factors, chosen in ((1.0, day & ~wet), (factor, day & wet)):
+            found = runs[chosen]
+            error = found.std() / len(found) ** 0.5
+            assert found.mean() == pytest.approx(mean * factors, abs=4.5 * error + 1e-9)
+    assert np.array_equal(drawn.wanted[:, :, 1::2], dry.wanted[:, :, 1::2])
 
 
 def test_another_appliance_leaves_every_draw_as_it_was() -> None:

@@ -48,6 +48,8 @@ class Appliance:
         Runs on while nobody is home.
     only_above_charge_frac : float or None
         Spare-sun use runs above this charge only.
+    wet_day_factor : float
+        Runs on a day with rain or snow over those of a dry one.
     """
 
     name: str
@@ -70,6 +72,7 @@ class Appliance:
     shrink_frac: float
     when_away: bool
     only_above_charge_frac: float | None
+    wet_day_factor: float
     sources: Mapping[str, str]
 
 
@@ -307,6 +310,7 @@ def _appliance(name: str, entry: Mapping[str, Any]) -> Appliance:
         shrink_frac=entry.get("shrink_frac", 0.0),
         when_away=entry.get("when_away", entry["kind"] != "uses"),
         only_above_charge_frac=entry.get("only_above_charge_frac"),
+        wet_day_factor=entry.get("wet_day_factor", 1.0),
         sources=MappingProxyType(sources),
     )
 

@@ -28,6 +28,7 @@ from flatodds.engine.notes import (
     SHARES,
     add_appliances,
     add_sums,
+    add_wanted,
     note_asked,
     note_dawn,
     note_day,
@@ -54,10 +55,11 @@ from flatodds.engine.records import (
     World,
 )
 from flatodds.lanes import LANES, kernel, outlined
-from flatodds.loads.appliances import BUFFER_H, CHANNELS, Uses, draw_uses
+from flatodds.loads.appliances import BUFFER_H, CHANNELS, NOTED, Uses, draw_uses
 from flatodds.loads.cabin import CABIN_FIELDS, fridge_days, pick_cabin
 from flatodds.loads.coincidence import pass_runs, peak_hours, small_and_shrinking
 from flatodds.loads.cooling import pick_cooling
+from flatodds.weather.moisture import WET
 
 Array = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
@@ -94,7 +96,8 @@ def live_days(
         Lane state of every design, (design, ROWS * LANES).
     """
     last = calendar.days.shape[0] - 1
-    shares = np.empty((24, SHARES, LANES), state.dtype)
+    shares = np.empty((NOTED, 24, SHARES, LANES), state.dtype)
+    frugal = _first_economised(rigs.design)
     lean = np.empty(r.INPUTS * LANES, state.dtype)
     inputs = np.empty((24, r.INPUTS * LANES), state.dtype)
     wanted = np.empty((energy.shape[0], LANES), state.dtype)
@@ -114,6 +117,7 @@ def live_days(
             key.first_member,
             key.k0,
             key.k1,
+            world.moist[c, WET],
             energy,
             wanted,
             runs,
@@ -132,6 +136,8 @@ def live_days(
             generator = pick_generator(rigs.design, GENERATOR_ROW, d)
             s = state[d]
             adapts = design.economy > 0.0 or design.line_a <= 1.0
+            noted = 1 if d == frugal else -1
+            noted = 0 if d == 0 else noted
             _begin_day(bank, s)
             for h in range(24):
                 x = inputs[h]
@@ -149,8 +155,8 @@ def live_days(
                 want(design, cabin, clock[h, SWITCHED_ON], x, s)
                 if adapts:
                     before_charging(lean, s)
-                if d == 0:
-                    note_asked(h, design, shares, s)
+                if noted >= 0:
+                    note_asked(h, design, shares[noted], s)
                 offer(design, bank, x, s)
                 if charged:
                     charge(generator, bank, calendar.charging[n, h], x, s)
@@ -166,10 +172,11 @@ def live_days(
                     _count_night(calendar.days[n - 1, PERIOD], s, out.sums[d])
                 if h == 11 and n == 0 and calendar.stay[FOLLOWS] == 1:
                     _count_night(calendar.days[0, PERIOD] - 1, s, out.sums[d])
+                if noted >= 0:
+                    note_shares(h, shares[noted], s)
                 if d == 0:
                     if h == calendar.days[n, DAWN_H]:
                         note_dawn(s)
-                    note_shares(h, shares, s)
                     if out.trace.shape[0] > 0:
                         note_hour(calendar.stay[TRACE_AT] + 24 * n + h, x, s, out.trace)
             if n == last and calendar.stay[FOLLOWED] == 0:
@@ -177,12 +184,23 @@ def live_days(
             _end_day(n, s)
             if cooled:
                 end_hot_day(s)
+            if noted >= 0:
+                add_appliances(uses, energy, noted, shares[noted], out.served)
             if d == 0:
                 note_day(calendar.stay[DAILY_AT] + n, s, out.daily)
             add_sums(calendar.days[n, PERIOD], s, out.sums[d])
-        add_appliances(uses.channel, energy, wanted, shares, out.wanted, out.served)
+        add_wanted(wanted, out.wanted)
         _pass_midnight(energy)
         pass_runs(runs)
+
+
+@outlined
+def _first_economised(design: Array) -> int:
+    """Find the first design of those who economise; -1 if there is none."""
+    for d in range(design.shape[1]):
+        if pick_design(design, d).economy > 0.0:
+            return d
+    return -1
 
 
 @outlined

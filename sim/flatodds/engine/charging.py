@@ -128,7 +128,7 @@ def charge(generator: Generator, bank: Bank, hour: Array, x: Array, s: Array) ->
         )
         before_ah = (one - charging_h) * drift_a
         taken_ah = stored_ah(missing_ah - before_ah, amps, eta, tau_h, charging_h)
-        taken_ah = taken_ah if amps > zero else amps * charging_h
+        taken_ah = taken_ah if amps > zero else max(amps, -most_out_a) * charging_h
         change_ah = before_ah + taken_ah
         mean_a = change_ah / eta if change_ah > zero else change_ah
         mean_volts = mean_v(bank, charge_ah, charge_ah + change_ah)

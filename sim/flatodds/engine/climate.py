@@ -115,6 +115,9 @@ def condition(
         s[r.HEATER_ON + i] = on if heat_wanted > zero else zero
         s[r.FAN_W + i] = air * cabin.fan_w
         cool_w = share * s[r.UNIT_W + i]
+        ran_on = one if min(share, s[r.COOL_SHARE + i]) >= one else zero
+        start_w = cooling.start_w * (one - ran_on) * (one - cooling.is_dc)
+        s[r.COOL_START_W + i] = start_w if share > zero else zero
         s[r.COOL_SHARE + i] = share
         s[r.COOL_AC_W + i] = cool_w * (one - cooling.is_dc)
         s[r.COOL_DC_W + i] = cool_w * cooling.is_dc

@@ -2,8 +2,9 @@
 
 Only the most that runs at once is known to the minute; energy stays a matter of the hour. Use
 that was put off and is caught up later, fridges and DC use count in peaks with their mean over the
-hour; a mains air conditioner that ran in the hour counts as running at the peak, its start as
-soft.
+hour. A mains air conditioner that ran in the hour counts as running at the peak; each of its
+starts, one at least in every hour in which it did not run through, comes on top of what else
+runs in the mean of that hour, since compressors are not followed to the minute.
 """
 
 from __future__ import annotations
@@ -112,6 +113,10 @@ def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
         able = lasting_w(rated, design.heat_loss, s[r.CABIN_C + i])
         over = one if runs_w > able * f(OVER_BY) else zero
         over = one if start_w + rest_w > most_start_w else over
+        begins_w = s[r.COOL_START_W + i]
+        others_w = s[r.ASKED_AC_W + i] - cool_w
+        begins_w = begins_w + others_w if begins_w > zero else zero
+        over = one if begins_w > most_start_w else over
         over = one if s[r.OVER_W + i] > zero else over
         over = one if amps > most_a else over
         s[r.HOURS_OVERLOAD + i] += over * live

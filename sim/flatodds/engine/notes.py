@@ -8,10 +8,18 @@ import numpy.typing as npt
 from flatodds.engine import rows as r
 from flatodds.engine.hour import Design
 from flatodds.lanes import LANES, outlined
-from flatodds.loads.appliances import CAN_WAIT, MUST, NEW_ROW, OLD_ROW, SPARE_SUN
+from flatodds.loads.appliances import (
+    APPLIANCE,
+    CAN_WAIT,
+    MUST,
+    NEW_ROW,
+    OLD_ROW,
+    SHRINK,
+    SPARE_SUN,
+    Uses,
+)
 
 Array = npt.NDArray[np.floating]
-Ints = npt.NDArray[np.int64]
 
 
 @outlined
@@ -31,10 +39,12 @@ def note_dawn(s: Array) -> None:
         s[r.DAWN + i] = s[r.BEFORE_FRAC + i]
 
 
-SHARES = 9  # rows of the hour's shares for the appliances
+SHARES = 10  # rows of the hour's shares for the appliances
 MUST_SHARE, SPARE_SHARE, LINE_SHARE = range(3)  # three charge lines from the third on
 OLD_SHARE, NEW_SHARE = 5, 7  # of what was put off, DC and AC
-SERVED, SHIFTED, GONE = range(3)  # rows of Out.served
+SAVING = 9  # 1 while comfort use is given up
+SERVED, SHIFTED, GONE = range(3)  # rows of Out.served, those of the economised case after them
+PARTS = 3
 
 
 @outlined
@@ -52,6 +62,7 @@ def note_asked(h: int, design: Design, shares: Array, s: Array) -> None:
         shares[h, 6, i] = s[r.OLD_AC + i]
         shares[h, 7, i] = s[r.NEW_DC + i]
         shares[h, 8, i] = s[r.NEW_AC + i]
+        shares[h, SAVING, i] = design.economy if frac <= design.caution_frac else zero
 
 
 @outlined
@@ -110,46 +121,58 @@ def note_hour(at: int, x: Array, s: Array, trace: Array) -> None:
 
 
 @outlined
+def add_wanted(wanted: Array, total: npt.NDArray[np.float64]) -> None:
+    """Add what each appliance wanted today at its plug."""
+    for a in range(wanted.shape[0]):
+        for i in range(LANES):
+            total[a, i] += wanted[a, i]
+
+
+@outlined
 def add_appliances(
-    channel: Ints,
-    energy: Array,
-    wanted: Array,
-    shares: Array,
-    total_wanted: npt.NDArray[np.float64],
-    total_served: npt.NDArray[np.float64],
+    uses: Uses, energy: Array, noted: int, shares: Array, total: npt.NDArray[np.float64]
 ) -> None:
-    """Plug energy of each appliance today: wanted, served, served later, gone without.
+    """Plug energy of each appliance today: served, served later, gone without.
 
     What is served of use put off on one side of the inverter is shared alike by all of it.
+    Must-have use that economising gives up is gone without. `noted` is 0 for the household as
+    planned, 1 for it economised.
     """
     f = type(energy[0, 0, 0])
     one = f(1.0)
-    for a in range(energy.shape[0]):
-        need = channel[a] // 2
-        side = channel[a] % 2
-        for i in range(LANES):
-            total_wanted[a, i] += wanted[a, i]
+    old_row = OLD_ROW + 2 * noted
+    new_row = NEW_ROW + 2 * noted
+    served = PARTS * noted + SERVED
+    shifted = PARTS * noted + SHIFTED
+    gone = PARTS * noted + GONE
+    for slot in range(uses.slots.shape[0]):
+        a = uses.owner[slot, APPLIANCE]
+        if slot > 0 and uses.owner[slot - 1, APPLIANCE] == a:
+            continue
+        need = uses.channel[a] // 2
+        side = uses.channel[a] % 2
         if need == CAN_WAIT:
             for h in range(24):
                 for i in range(LANES):
                     asked = energy[a, h, i]
-                    old = energy[a, OLD_ROW, i]
-                    new = energy[a, NEW_ROW, i] + asked
+                    old = energy[a, old_row, i]
+                    new = energy[a, new_row, i] + asked
                     from_old = old * shares[h, OLD_SHARE + side, i]
                     from_new = new * shares[h, NEW_SHARE + side, i]
-                    total_served[a, SERVED, i] += from_old + from_new
+                    total[a, served, i] += from_old + from_new
                     at_once = asked * shares[h, NEW_SHARE + side, i]
-                    total_served[a, SHIFTED, i] += from_old + (from_new - at_once)
-                    energy[a, OLD_ROW, i] = old - from_old
-                    energy[a, NEW_ROW, i] = new - from_new
+                    total[a, shifted, i] += from_old + (from_new - at_once)
+                    energy[a, old_row, i] = old - from_old
+                    energy[a, new_row, i] = new - from_new
             for i in range(LANES):
-                total_served[a, GONE, i] += energy[a, OLD_ROW, i]
-                energy[a, OLD_ROW, i] = energy[a, NEW_ROW, i]
-                energy[a, NEW_ROW, i] = f(0.0)
+                total[a, gone, i] += energy[a, old_row, i]
+                energy[a, old_row, i] = energy[a, new_row, i]
+                energy[a, new_row, i] = f(0.0)
             continue
         row = MUST_SHARE if need == MUST else SPARE_SHARE + need - SPARE_SUN
+        shrink = uses.slots[slot, SHRINK] if need == MUST else f(0.0)
         for h in range(24):
             for i in range(LANES):
-                share = shares[h, row, i]
-                total_served[a, SERVED, i] += energy[a, h, i] * share
-                total_served[a, GONE, i] += energy[a, h, i] * (one - share)
+                share = shares[h, row, i] * (one - shares[h, SAVING, i] * shrink)
+                total[a, served, i] += energy[a, h, i] * share
+                total[a, gone, i] += energy[a, h, i] * (one - share)

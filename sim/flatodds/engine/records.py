@@ -136,8 +136,8 @@ class Out(NamedTuple):
     wanted : npt.NDArray[np.float64]
         Plug energy of each appliance over the stay, first design, (appliance, LANES) [Wh].
     served : npt.NDArray[np.float64]
-        Of it served, of that served later than asked for, and gone without,
-        (appliance, 3, LANES) [Wh].
+        Of it served, of that served later than asked for, and gone without, in the first
+        design and then in the first that economises, (appliance, 6, LANES) [Wh].
     trace : Array
         Of the first design, (hour, TRACE, LANES), or no hours.
     """

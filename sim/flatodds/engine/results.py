@@ -107,7 +107,9 @@ class Results:
     plugs : mapping of str to Floats
         At each appliance's own plug in the ``as_estimated`` case, (member, stay, appliance)
         [Wh]: appliance_wanted_wh, appliance_served_wh, appliance_shifted_wh (served later than
-        asked for, part of what was served), appliance_gone_without_wh (not served).
+        asked for, part of what was served), appliance_gone_without_wh (not served). Where there
+        is an ``economised`` case the last three also for it, as in
+        appliance_served_economised_wh; what was given up to save is gone without.
     balance_error : float
         Largest energy imbalance over members of the ``as_estimated`` case, as a share of the
         energy that went through [1].

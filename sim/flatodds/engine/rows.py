@@ -205,8 +205,9 @@ FIRST_CLIMATE = FIRST_CHARGING + 6  # row number
     COOL_SHARE,
     COOL_AC_W,  # its mean power by side
     COOL_DC_W,
-) = range(FIRST_CLIMATE * L, (FIRST_CLIMATE + 12) * L, L)
-FIRST_HABITS = FIRST_CLIMATE + 12  # row number
+    COOL_START_W,  # what a start on mains takes for a moment; 0 in an hour without a start
+) = range(FIRST_CLIMATE * L, (FIRST_CLIMATE + 13) * L, L)
+FIRST_HABITS = FIRST_CLIMATE + 13  # row number
 
 # Of habits and peaks: an extreme of the stay, then passed between stages.
 (

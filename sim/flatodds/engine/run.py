@@ -23,6 +23,7 @@ from flatodds.engine.block import live_days
 from flatodds.engine.holding import Groups, Holding
 from flatodds.engine.hour import START_FRAC
 from flatodds.engine.memory import refuse_too_many
+from flatodds.engine.notes import PARTS
 from flatodds.engine.plan import Plan
 from flatodds.engine.plan_charging import drop_unused
 from flatodds.engine.plugs import by_appliance, plugged
@@ -31,7 +32,7 @@ from flatodds.engine.results import Results
 from flatodds.engine.world import draw_days
 from flatodds.errors import FlatoddsError
 from flatodds.lanes import LANES
-from flatodds.loads.appliances import ENERGY_ROWS, NEVER_H
+from flatodds.loads.appliances import ENERGY_ROWS, NEVER_H, NOTED
 from flatodds.solar.cover import COVER
 from flatodds.weather.given import with_scores
 from flatodds.weather.moisture import MOIST
@@ -59,7 +60,8 @@ class BlockResult:
     wanted : Floats
         (stay, appliance, LANES) [Wh].
     served : Floats
-        Served, of it later than asked for, gone without, (stay, appliance, 3, LANES) [Wh].
+        Served, of it later than asked for, gone without, as planned and then economised,
+        (stay, appliance, 6, LANES) [Wh].
     trace : ndarray
         (hour, TRACE, LANES), or no hours.
     """
@@ -113,7 +115,7 @@ def run_block(
     traced = np.zeros(shape, plan.dtype)
     extremes = np.empty((designs, LANES, len(plan.stays), len(r.EXTREMES)))
     wanted = np.zeros((len(plan.stays), appliances, LANES))
-    served = np.zeros((len(plan.stays), appliances, 3, LANES))
+    served = np.zeros((len(plan.stays), appliances, PARTS * NOTED, LANES))
     world = World(
         np.empty((CHUNK_DAYS, 5, 24, LANES), plan.dtype),
         np.empty((CHUNK_DAYS, len(plan.stays[0].planes.groups), 24, LANES), plan.dtype),

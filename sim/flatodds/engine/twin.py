@@ -70,6 +70,7 @@ from flatodds.engine.twin_sky import (
     travel,
 )
 from flatodds.loads.appliances import (
+    APPLIANCE,
     BUFFER_H,
     CAN_WAIT,
     CHANNELS,
@@ -258,7 +259,8 @@ class Twin:
         day = int(stay.calendar.stay[FIRST_DAY]) + n
         weekday = int(stay.calendar.stay[WEEKDAY])
         shift_h = float(stay.calendar.shift_h[n])
-        for run in runs_of_day(stay.uses, day, weekday, shift_h, self._luck(stay)):
+        wet = self.lived.moisture[-1].wet
+        for run in runs_of_day(stay.uses, day, weekday, shift_h, self._luck(stay), wet=wet):
             self.lived.wanted_wh[-1][run.appliance] += run.energy_wh
             spread_over_hours(run, self.energy_wh[run.appliance])
             if run.peak_w > 0.0 and run.on_h < run.off_h:
@@ -428,8 +430,15 @@ class Twin:
     def _count_appliances(
         self, stay: StayPlan, hour: int, happened: Happened, met: list[bool]
     ) -> None:
-        """Plug energy served; must-have and spare-sun appliances share by their kind."""
+        """Plug energy served; must-have and spare-sun appliances share by their kind.
+
+        What economising gives up of must-have use is gone without.
+        """
         use = stay.uses.channel.tolist()
+        shrinks = {
+            owner[APPLIANCE]: slot[SHRINK]
+            for owner, slot in zip(stay.uses.owner.tolist(), stay.uses.slots.tolist(), strict=True)
+        }
         for appliance, channel in enumerate(use):
             need = channel // 2
             if need == CAN_WAIT:
@@ -437,6 +446,8 @@ class Twin:
             share = happened.must_share if need == MUST else happened.spare_share
             if need > SPARE_SUN and not met[need - SPARE_SUN - 1]:
                 share = 0.0
+            if need == MUST and happened.saves:
+                share *= 1.0 - shrinks[appliance]
             counts, asked_wh = self.lived.served_wh[-1][appliance], self.energy_wh[appliance][hour]
             counts[0] += asked_wh * share
             counts[2] += asked_wh * (1.0 - share)

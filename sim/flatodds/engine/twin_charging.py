@@ -118,7 +118,10 @@ def offered(
     )
     drift = _drift_ah(bank, _net_a(bank, charge_ah, net_w), limits)
     ends_ah = charge_ah + (1.0 - hours) * drift
-    ends_ah += hours * amps if amps <= 0.0 else _stored_ah(bank, ends_ah, amps, hours)
+    if amps > 0.0:
+        ends_ah += _stored_ah(bank, ends_ah, amps, hours)
+    else:  # loads take more than the charger gives; the bank gives no more than it can
+        ends_ah += hours * max(amps, -limits.out_a)
     charger_a, able_w = able
     volts = mean_rest_v(bank, charge_ah, ends_ah)
     on_charge_v = volts + bank.charge_over_v

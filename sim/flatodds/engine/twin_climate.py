@@ -32,6 +32,7 @@ class Climate:
     uncooled_c: float = 0.0
     hot_today: bool = False
     bare_hot_today: bool = False
+    ran_through: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class Conditioned:
-    """What the hour's climate takes, means over the hour at the plugs [W]."""
+    """What the hour's climate takes, means over the hour at the plugs [W]; a start's moment."""
 
     blower_w: float = 0.0
     fan_w: float = 0.0
@@ -72,6 +73,7 @@ class Conditioned:
     cool_share: float = 0.0
     cool_wanted_w: float = 0.0
     bare_hot: bool = False
+    cool_start_w: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +208,8 @@ def pass_hour(
     inside_c, heat_wanted = heat(cabin, free, around.set_c, powered=powered)
     memory.uncooled_c = without_cooling(cabin, memory.uncooled_c, around, powered=powered)[0]
     bare_hot = memory.uncooled_c > cabin.hot_c
+    starts = share > 0.0 and not (share >= 1.0 and memory.ran_through)
+    memory.ran_through = share >= 1.0
     memory.hot_today = memory.hot_today or inside_c > cabin.hot_c
     memory.bare_hot_today = memory.bare_hot_today or bare_hot
     return inside_c, Conditioned(
@@ -216,4 +220,5 @@ def pass_hour(
         cool_share=share,
         cool_wanted_w=wanted * unit_w,
         bare_hot=bare_hot,
+        cool_start_w=cooling.start_w if starts and not dc else 0.0,
     )

@@ -26,6 +26,8 @@ from flatodds.loads.appliances import (
     WATTS,
     WEEKDAY,
     WEEKEND,
+    WET_WEEKDAY,
+    WET_WEEKEND,
     WINDOWS,
     Uses,
 )
@@ -173,7 +175,9 @@ class Run:
         return self.watts * sum(stop_h - start_h for start_h, stop_h in self.pieces)
 
 
-def runs_of_day(uses: Uses, day: int, weekday: int, shift_h: float, luck: Luck) -> Iterator[Run]:
+def runs_of_day(
+    uses: Uses, day: int, weekday: int, shift_h: float, luck: Luck, *, wet: bool
+) -> Iterator[Run]:
     """Everything that starts on one day.
 
     Parameters
@@ -188,6 +192,8 @@ def runs_of_day(uses: Uses, day: int, weekday: int, shift_h: float, luck: Luck) 
         Hours the household's clock is ahead of the simulation clock.
     luck : Luck
         The member's random numbers.
+    wet : bool
+        Whether rain or snow falls that day.
     """
     weekend = (day + weekday + luck.member) % 7 in (5, 6)
     for slot, (owner, steady, period, days), (stream, number) in zip(
@@ -202,6 +208,8 @@ def runs_of_day(uses: Uses, day: int, weekday: int, shift_h: float, luck: Luck) 
         happens, when, _, _ = luck.words(day, stream, number)
         much = uniform(luck.words(day, stream, TILT_SLOT)[0]) < 0.5
         chance = slot[WEEKEND if weekend else WEEKDAY]
+        if wet:
+            chance = slot[WET_WEEKEND if weekend else WET_WEEKDAY]
         if uniform(happens) >= chance * (1.0 + slot[TILT] if much else 1.0 - slot[TILT]):
             continue
         start_h = _start_h(slot, uniform(when)) - shift_h

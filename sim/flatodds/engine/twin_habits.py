@@ -96,6 +96,9 @@ class Moment:
         Mains use that waited and may run; spare-sun use served [W].
     cooler_w : float
         What a mains air conditioner that ran draws above its mean over the hour [W].
+    cooler_start_w : float
+        What its start takes for a moment, and all other must-have mains use in the mean of
+        the hour; 0 if it did not start [W].
     sun_w : float
         Sun within the controllers' limits [W].
     """
@@ -106,6 +109,7 @@ class Moment:
     wait_ac_w: float
     spare_w: float
     cooler_w: float
+    cooler_start_w: float
     sun_w: float
 
 
@@ -115,7 +119,8 @@ def peak_ac_w(design: Design, manners: Manners, moment: Moment) -> tuple[float, 
     kind = SPARE_SUN if moment.spare_w > LEAST_SPARE_W else kind
     followed_w = moment.clock_ac_w - design.use_factor * manners.small_ac_w
     rest_w = max(moment.asked_ac_w - followed_w, 0.0) + moment.cooler_w
-    return manners.together.runs_w[kind] + rest_w, manners.together.starts_w[kind] + rest_w
+    starts_w = max(manners.together.starts_w[kind] + rest_w, moment.cooler_start_w)
+    return manners.together.runs_w[kind] + rest_w, starts_w
 
 
 def current_a(bank: Bank, charge_ah: float, power_w: float) -> float:

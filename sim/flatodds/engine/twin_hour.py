@@ -212,6 +212,7 @@ class Happened:
     other: Charging
     pad_w: float
     saved_w: float
+    saves: bool
     overload: bool
     peak_a: float
 
@@ -253,7 +254,8 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     if asked.around is not None and asked.around.plugged > 0.0:
         state.loads_off = False  # the pedestal carries them
     sun_w = sun_in_limits(rig, state, asked)
-    asked, saved_w, above = adapted(rig, state, asked)
+    saves = rig.design.economy > 0.0 and before_ah / bank.capacity_ah <= rig.design.caution_frac
+    asked, saved_w, above = adapted(rig, state, asked, saves=saves)
     wants = ask(rig, state, asked, warm_cabin(rig, state, asked, sun_w[1]))
     outdoor_c = asked.weather.outdoor_c
     pad_w = ask_for_heat(bank, state, outdoor_c)
@@ -281,14 +283,16 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     refused_w, dc_w, ac_w = hand_out(wants, state, sun.direct_w + passed.delivered_w)
     flat = refused_w > max(FLAT_WH, FLAT_FRAC * wants.must_w)
     protect(bank, state, floor, flat)
+    climate = wants.climate
+    beside_w = wants.asked_ac_w - climate.cool_ac_w
     moment = Moment(
         asked_ac_w=wants.asked_ac_w,
         clock_ac_w=rig.design.use_factor * asked.must_ac_w,
         dc_w=wants.must_dc_w + wants.wait_dc_w,
         wait_ac_w=wants.wait_ac_w,
         spare_w=sun.early_w + late_w,
-        cooler_w=wants.climate.cool_ac_w / max(wants.climate.cool_share, LEAST_SHARE)
-        - wants.climate.cool_ac_w,
+        cooler_w=climate.cool_ac_w / max(climate.cool_share, LEAST_SHARE) - climate.cool_ac_w,
+        cooler_start_w=climate.cool_start_w + beside_w if climate.cool_start_w > 0.0 else 0.0,
         sun_w=sun.direct_w + sun.surplus_w,
     )
     peak = peak_ac_w(rig.design, asked.manners, moment)
@@ -313,12 +317,13 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
         other=other,
         pad_w=pad_w,
         saved_w=saved_w,
+        saves=saves,
         overload=live and over,
         peak_a=peak_a if live else 0.0,
     )
 
 
-def adapted(rig: Rig, state: State, asked: Asked) -> tuple[Asked, float, float]:
+def adapted(rig: Rig, state: State, asked: Asked, *, saves: bool) -> tuple[Asked, float, float]:
     """Fit what is asked for to the bank's charge.
 
     Below the caution level those who economise give up part of their comfort use; spare-sun
@@ -329,7 +334,6 @@ def adapted(rig: Rig, state: State, asked: Asked) -> tuple[Asked, float, float]:
     met = [frac >= line for line in lines_of(rig.design)]
     dc_w = sum(w for w, is_met in zip(manners.above_dc_w, met, strict=True) if is_met)
     ac_w = sum(w for w, is_met in zip(manners.above_ac_w, met, strict=True) if is_met)
-    saves = rig.design.economy > 0.0 and frac <= rig.design.caution_frac
     less_dc_w, less_ac_w = (manners.shrink_dc_w, manners.shrink_ac_w) if saves else (0.0, 0.0)
     found = replace(
         asked,

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.lanes import LANES, inlined, outlined, philox, uniform
-from flatodds.loads.often import TILT_SLOT, Often, how_often
+from flatodds.loads.often import ALWAYS, TILT_SLOT, how_often
 
 Array = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
@@ -29,8 +29,10 @@ LINES = 3  # most different charge lines that spare-sun appliances can have
 CAN_RUN = NEEDS + LINES  # kinds of need: the three, then spare-sun use above each line
 WINDOWS = 4  # most windows one appliance can have
 BUFFER_H = 48  # a day's uses may run on past midnight
-OLD_ROW, NEW_ROW = BUFFER_H, BUFFER_H + 1  # put off since yesterday, and since this midnight
-ENERGY_ROWS = BUFFER_H + 2
+# Put off since yesterday, and since this midnight; of those who economise two rows further on.
+OLD_ROW, NEW_ROW = BUFFER_H, BUFFER_H + 1
+NOTED = 2  # designs whose appliances are told apart: as planned, and economised
+ENERGY_ROWS = BUFFER_H + 2 * NOTED
 NEVER_H = -1000.0  # start and end of a use that does not happen
 PEAK_FROM_W = 300.0  # mains use that draws more as it starts is followed to the minute
 LEAST_SLACK_H = 1e-6  # where runs fill every window, so that all windows are as likely
@@ -65,6 +67,8 @@ class UseSpec:
         Most it draws as it runs, and what it draws above that as it starts [W].
     shrink_frac : float
         Part given up below the caution level by those who economise [1].
+    wet_day_factor : float
+        Runs on a day with rain or snow over those of a dry one [1].
     """
 
     name: str
@@ -81,13 +85,14 @@ class UseSpec:
     surge_w: float = 0.0
     shrink_frac: float = 0.0
     away: Away | None = None
+    wet_day_factor: float = 1.0
 
 
 WEEKDAY, WEEKEND, WATTS, HOURS, STARTS = range(5)  # columns of Uses.slots
 LENGTHS = STARTS + WINDOWS
 PEAK_W, SURGE_W, SHRINK, AWAY_FROM, AWAY_TO = range(LENGTHS + WINDOWS, LENGTHS + WINDOWS + 5)
-TILT = LENGTHS + WINDOWS + 5
-COLUMNS = TILT + 1
+TILT, WET_WEEKDAY, WET_WEEKEND = range(LENGTHS + WINDOWS + 5, LENGTHS + WINDOWS + 8)
+COLUMNS = WET_WEEKEND + 1
 APPLIANCE, FILLS, AWAY_PERIOD, AWAY_DAYS = range(4)  # columns of Uses.owner
 
 
@@ -101,8 +106,9 @@ class Uses(NamedTuple):
         possible start of each window and how much later it may start (-1: no window) [h];
         then, of mains use that draws more than PEAK_FROM_W as it starts (else 0), what it
         draws as it runs and more as it starts [W]; part given up to economise; hours away
-        on the household's clock; and by how much, up or down, the chances of all slots of the
-        appliance together change from day to day [1], (slot, COLUMNS).
+        on the household's clock; by how much, up or down, the chances of all slots of the
+        appliance together change from day to day [1]; and the chances on a wet weekday and on a
+        wet day at the weekend, (slot, COLUMNS).
     owner : Ints
         Appliance of each slot; 1 where it fills its windows instead of running once; period
         and days of `Away`, period 0 if it runs on while nobody is home, (slot, 4).
@@ -134,16 +140,17 @@ def use_slots(specs: Sequence[UseSpec]) -> Uses:
     owner: list[tuple[int, int, int, int]] = []
     stream: list[tuple[int, int]] = []
     for number, spec in enumerate(specs):
-        often = Often([1.0], [1.0], 0.0, 1.0) if spec.steady else how_often(spec)
+        often = ALWAYS if spec.steady else how_often(spec)
         hours = 0.0 if spec.steady else spec.hours
         span = [max(end - start - hours, 0.0) for start, end in spec.windows]
         if len(span) > 1 and not any(span):
             span = [LEAST_SLACK_H] * len(span)
         starts = [start for start, _ in spec.windows]
-        for k, chances in enumerate(zip(often.weekday, often.weekend, strict=True)):
+        dry, wet = (often.weekday, often.weekend), (often.wet_weekday, often.wet_weekend)
+        for k, chances in enumerate(zip(*dry, *wet, strict=True)):
             slots.append(
                 [
-                    *chances,
+                    *chances[:2],
                     spec.watts,
                     hours * often.stacked,
                     *_padded(starts, 0.0),
@@ -152,6 +159,7 @@ def use_slots(specs: Sequence[UseSpec]) -> Uses:
                     spec.shrink_frac,
                     *((spec.away.from_h, spec.away.to_h) if spec.away else (0.0, 0.0)),
                     often.tilt,
+                    *chances[2:],
                 ]
             )
             days = (spec.away.period, spec.away.days) if spec.away else (0, 0)
@@ -193,6 +201,7 @@ def draw_uses(
     first_member: int,
     k0: int,
     k1: int,
+    wet: Array,
     energy: Array,
     wanted: Array,
     runs: Array,
@@ -211,6 +220,8 @@ def draw_uses(
         Hours the household's clock is ahead of the simulation clock.
     first_member, k0, k1 : int
         Member of lane 0 and the two words of the key.
+    wet : Array
+        1 where rain or snow falls that day, (LANES,).
     energy : Array
         Energy by hour from this midnight, (appliance, ENERGY_ROWS, LANES) [Wh]; added to.
     wanted : Array
@@ -264,7 +275,9 @@ def draw_uses(
                 np.uint64(day), stream, np.uint64(member), number, k0, k1
             )
             weekend = (day + weekday_offset + member) % 7 >= 5
-            chance = slot[WEEKEND] if weekend else slot[WEEKDAY]
+            dry_chance = slot[WEEKEND] if weekend else slot[WEEKDAY]
+            wet_chance = slot[WET_WEEKEND] if weekend else slot[WET_WEEKDAY]
+            chance = wet_chance if wet[i] > f(0.0) else dry_chance
             watts[i] = slot[WATTS] if uniform(happens) < more[i] * chance else f(0.0)
             t = _start_time(slot, f(uniform(when))) - f(shift_h)
             start[i] = t + f(24.0) if t < f(0.0) else t

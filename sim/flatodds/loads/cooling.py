@@ -64,6 +64,8 @@ class Cooling(NamedTuple):
         Psychrometer coefficient times air pressure [hPa/K].
     wet_c : float
         Wet bulb inside [deg C]; 0: by humidity.
+    start_w : float
+        What each start takes for a moment [W].
     """
 
     cooling_w: float
@@ -75,9 +77,10 @@ class Cooling(NamedTuple):
     sensible_frac: float
     psychrometer_hpa: float
     wet_c: float
+    start_w: float
 
 
-NONE = Cooling(0.0, 0.0, 0.0, 0.0, -1.0, 0.0, 0.0, 0.0, 0.0)
+NONE = Cooling(0.0, 0.0, 0.0, 0.0, -1.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 @inlined
@@ -93,6 +96,7 @@ def pick_cooling(table: Array, first: int) -> Cooling:
         table[first + 6],
         table[first + 7],
         table[first + 8],
+        table[first + 9],
     )
 
 
@@ -112,6 +116,7 @@ def cooling_record(choice: CoolingChoice | None, spare_frac: float, elevation_m:
         sensible_frac=choice.sensible_frac or 0.0,
         psychrometer_hpa=PSYCHROMETER_PER_C * SEA_LEVEL_HPA * thin,
         wet_c=choice.inside_wet_bulb_c or 0.0,
+        start_w=choice.start_w,
     )
 
 

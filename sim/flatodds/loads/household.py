@@ -81,6 +81,7 @@ def use_specs(appliances: tuple[ApplianceUse, ...], household: Household) -> lis
             surge_w=use.watts * (use.surge_ratio - 1.0),
             shrink_frac=use.shrink_frac if use.need == "must" else 0.0,
             away=None if use.when_away else away,
+            wet_day_factor=use.wet_day_factor,
         )
         for use in appliances
         if has_slots(use)

@@ -26,8 +26,8 @@ class Often:
 
     Attributes
     ----------
-    weekday, weekend : list of float
-        Of each slot [1].
+    weekday, weekend, wet_weekday, wet_weekend : list of float
+        Of each slot, on dry days and on days with rain or snow [1].
     tilt : float
         Every day, with even odds, all chances are this much greater or smaller [1].
     stacked : float
@@ -36,23 +36,30 @@ class Often:
 
     weekday: list[float]
     weekend: list[float]
+    wet_weekday: list[float]
+    wet_weekend: list[float]
     tilt: float
     stacked: float
 
 
+ALWAYS = Often([1.0], [1.0], [1.0], [1.0], 0.0, 1.0)
+
+
 def how_often(spec: UseSpec) -> Often:
     """Chances of an appliance used so many times a day with such a spread."""
-    most = max(spec.times_a_day, spec.times_a_day_weekend)
+    dry = (spec.times_a_day, spec.times_a_day_weekend)
+    means = (*dry, *(times * spec.wet_day_factor for times in dry))
+    most = max(means)
     stacked = max(1.0, math.ceil(most / MOST_SLOTS))
     usual = (spec.times_a_day if spec.times_a_day > 0.0 else most) / stacked
     variance = (spec.times_sd / stacked) ** 2
     ratio = most / stacked / max(usual, TINY)  # of the fuller days to the usual ones
     count, tilt = _count(usual, variance, ratio)
     chances = []
-    for mean in (spec.times_a_day / stacked, spec.times_a_day_weekend / stacked):
+    for mean in (times / stacked for times in means):
         own = variance * mean / max(usual, TINY)
         chances.append([mean / count] * count if tilt > 0.0 else _mixed(mean, own, count))
-    return Often(chances[0], chances[1], tilt, stacked)
+    return Often(chances[0], chances[1], chances[2], chances[3], tilt, stacked)
 
 
 def _count(mean: float, variance: float, ratio: float) -> tuple[int, float]:

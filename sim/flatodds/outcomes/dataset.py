@@ -133,7 +133,7 @@ def record_from(dataset: xr.Dataset) -> Record:
         day_stay=dataset["day_stay"].to_numpy(),
         day_doy=dataset["day_doy"].to_numpy(),
         appliances=tuple(str(name) for name in dataset["appliance"].to_numpy()),
-        plugs={name: dataset[name].to_numpy() for name in labels.PLUGS},
+        plugs={name: dataset[name].to_numpy() for name in labels.PLUGS if name in dataset},
         balance_error=float(dataset.attrs["relative_energy_balance_error"]),
     )
     check_record(record)

@@ -90,6 +90,15 @@ PLUGS: dict[str, Label] = {
     "appliance_gone_without_wh": Label(
         "W h", "energy gone without at the plug, as estimated", "stay: sum"
     ),
+    "appliance_served_economised_wh": Label(
+        "W h", "energy served at the plug, economised", "stay: sum"
+    ),
+    "appliance_shifted_economised_wh": Label(
+        "W h", "energy served at the plug later than asked for, economised", "stay: sum"
+    ),
+    "appliance_gone_without_economised_wh": Label(
+        "W h", "energy gone without or given up at the plug, economised", "stay: sum"
+    ),
 }
 
 

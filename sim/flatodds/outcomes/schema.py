@@ -165,15 +165,23 @@ def stay_schema() -> Schema:
                     {
                         "name": TEXT,
                         "wanted_kwh": AMOUNT,
-                        "served_frac": or_null(AMOUNT),
-                        "served_later_kwh": AMOUNT,
-                        "gone_without_kwh": AMOUNT,
+                        **got_properties(),
+                        "if_economised": or_null(closed(got_properties())),
                     }
                 )
             ),
             "months": listed(month_schema(), 1),
         }
     )
+
+
+def got_properties() -> dict[str, Schema]:
+    """Describe what an appliance got of what it wanted."""
+    return {
+        "served_frac": or_null(AMOUNT),
+        "served_later_kwh": AMOUNT,
+        "gone_without_kwh": AMOUNT,
+    }
 
 
 def cooling_schema() -> Schema:

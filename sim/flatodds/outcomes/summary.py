@@ -220,24 +220,35 @@ def appliances_part(record: Record, stay: int) -> list[dict[str, Any]]:
     """Energy each appliance wanted and the share it got, in the ``as_estimated`` case.
 
     ``served_frac`` is over the members that wanted any, and null when none did.
+    ``if_economised`` tells the same of those who save below their caution level, what they
+    gave up being gone without; null where there is nothing to save.
     """
-    parts = []
-    all_wanted, all_served, all_shifted, all_gone = (
-        parts_of(record.plugs, f"appliance_{what}_wh", [stay], 1)[:, 0]
-        for what in ("wanted", "served", "shifted", "gone_without")
-    )
-    for at, name in enumerate(record.appliances):
-        wanted, served = all_wanted[:, at], all_served[:, at]
+
+    def plug(what: str) -> npt.NDArray[np.float64]:
+        return parts_of(record.plugs, f"appliance_{what}_wh", [stay], 1)[:, 0]
+
+    def got(ending: str, wanted: npt.NDArray[np.float64], at: int) -> dict[str, Any]:
+        served, shifted, gone = (
+            plug(what + ending)[:, at] for what in ("served", "shifted", "gone_without")
+        )
         asked: npt.NDArray[np.bool_] = wanted > 0.0
         share = member_amount(served[asked] / wanted[asked]) if asked.any() else None
-        shifted, gone = all_shifted[:, at], all_gone[:, at]
+        return {
+            "served_frac": share,
+            "served_later_kwh": member_amount(np.maximum(shifted, 0.0) * 1e-3),
+            "gone_without_kwh": member_amount(np.maximum(gone, 0.0) * 1e-3),
+        }
+
+    economised = "appliance_served_economised_wh" in record.plugs
+    parts = []
+    for at, name in enumerate(record.appliances):
+        wanted = plug("wanted")[:, at]
         parts.append(
             {
                 "name": name,
                 "wanted_kwh": member_amount(wanted * 1e-3),
-                "served_frac": share,
-                "served_later_kwh": member_amount(np.maximum(shifted, 0.0) * 1e-3),
-                "gone_without_kwh": member_amount(np.maximum(gone, 0.0) * 1e-3),
+                **got("", wanted, at),
+                "if_economised": got("_economised", wanted, at) if economised else None,
             }
         )
     return parts

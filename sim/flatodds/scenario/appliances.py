@@ -20,7 +20,14 @@ from flatodds.scenario.written import WrittenAppliance, WrittenScenario
 HEATERS = {"gas furnace": "furnace_blower", "air heater": "air_heater"}  # by household.heat
 MOST_LINES = 3  # different values of only_above_charge_frac that the engine tells apart
 ALL_DAY = ((0.0, 24.0),)
-_RUN_WORDS = ("minutes", "times_a_day", "times_a_day_weekend", "times_sd", "window")
+_RUN_WORDS = (
+    "minutes",
+    "times_a_day",
+    "times_a_day_weekend",
+    "times_sd",
+    "window",
+    "wet_day_factor",
+)
 
 
 def resolve_appliances(
@@ -87,6 +94,7 @@ def from_catalogue(item: Appliance) -> ApplianceUse:
         only_above_charge_frac=item.only_above_charge_frac,
         shrink_frac=item.shrink_frac,
         when_away=item.when_away,
+        wet_day_factor=item.wet_day_factor,
     )
 
 
@@ -133,6 +141,7 @@ def always_on() -> dict[str, Any]:
         "times_sd": 0.0,
         "windows": ALL_DAY,
         "when_away": True,
+        "wet_day_factor": 1.0,
     }
 
 
@@ -205,6 +214,7 @@ class _Entry:
             words = always_on() | words
         elif "times_a_day" in words:
             words.setdefault("times_a_day_weekend", words["times_a_day"])
+            words.setdefault("wet_day_factor", 1.0)
             if base.times_a_day > 0.0 and "times_sd" not in words:
                 # As counts do: the spread grows with the root of the mean.
                 more = words["times_a_day"] / base.times_a_day
@@ -264,6 +274,7 @@ class _Entry:
             ("medical", False, "not written"),
             ("shrink_frac", 0.0, "not given up to save power"),
             ("when_away", words.get("medical", False), "switched off by who goes out"),
+            ("wet_day_factor", 1.0, "runs in rain as often as in sun"),
         ):
             key = self._where.key(("appliance", self._index, word))
             words[word] = self._ledger.take(key, words.get(word), default, why)

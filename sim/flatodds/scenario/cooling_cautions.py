@@ -92,8 +92,8 @@ def _inverter_cautions(cooling: Cooling, inverter: Inverter, line: str) -> list[
                 line,
                 f"Its start takes about {cooling.start_w:,.0f} W for a moment; the inverter"
                 f" gives {surge_w:,.0f} W for seconds.",
-                "It may not start at all: a soft starter, or a larger inverter. Starts are not"
-                " simulated.",
+                "It may not start at all: a soft starter, or a larger inverter. Every hour in which"
+                " it starts is counted as an overload.",
             )
         )
     return found

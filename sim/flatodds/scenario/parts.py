@@ -161,6 +161,8 @@ class ApplianceUse:
         Part of its use given up below the caution level, by people who economise.
     when_away : bool
         Whether it runs on while nobody is home.
+    wet_day_factor : float
+        Runs on a day with rain or snow over those of a dry one.
     """
 
     name: str
@@ -181,10 +183,11 @@ class ApplianceUse:
     only_above_charge_frac: float | None
     shrink_frac: float
     when_away: bool
+    wet_day_factor: float = 1.0
 
     @property
     def mean_times(self) -> float:
-        """Runs a day, averaged over the seven days of the week."""
+        """Runs on a dry day, averaged over the seven days of the week."""
         return (5.0 * self.times_a_day + 2.0 * self.times_a_day_weekend) / 7.0
 
 

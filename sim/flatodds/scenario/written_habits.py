@@ -45,3 +45,9 @@ class WrittenUseHabits(Written):
     when_away: bool | None = Field(
         default=None, description="Whether it runs on while nobody is home."
     )
+    wet_day_factor: float | None = Field(
+        default=None,
+        ge=0.0,
+        le=5.0,
+        description="Runs on a day with rain or snow over those of a dry one, as 1.3.",
+    )
