@@ -629,6 +629,38 @@ def test_every_appliance_and_day_agrees(name: str) -> None:
         assert daily == pytest.approx(block.daily[member], rel=1.2e-7, abs=1e-12)
 
 
+OVERDRAWN = """
+title = "a tiny bank with hundreds of watts on it, and a charger of one ampere"
+bank = { chemistry = "lithium", volts = 12, amp_hours = 15, arrival_charge_frac = 0.0 }
+array = { watts = 20 }
+household = { pattern = "light" }
+generator = { watts = 200, charger_amps = 1.0, start_frac = 0.5, stop_frac = 1.0, hours = ["0-24"] }
+stay = [{ place = "44.90, -86.02", first_day = "29 Dec", nights = 3 }]
+
+[[appliance]]
+name = "much"
+watts = 135
+side = "dc"
+minutes = 117
+times_a_day = 13
+window = ["0-3", "5:30-9", "11-15", "22-24"]
+"""
+
+
+def test_a_generator_gives_no_less_than_nothing_and_no_more_than_its_charger() -> None:
+    """What the bank cannot give is not drawn from it, however much is asked for."""
+    plan = make_plan(parse_scenario(OVERDRAWN, "test.toml"), dtype=np.float64)
+    block = run_block(plan, 0, SEED, trace=True)
+    made_w = block.trace[:, r.TRACE.index("generator_w")]
+    asked_w = block.trace[:, r.TRACE.index("demand_w")]
+    assert made_w.max() < 1.0 * 15.5
+    assert made_w.min() >= 0.0
+    assert block.trace[:, r.TRACE.index("served_w")].min() >= 0.0
+    assert asked_w.max() > 400.0
+    for lane in MEMBERS:
+        assert hours_apart(live(plan, lane, SEED), block, lane) == []
+
+
 def test_a_member_does_not_depend_on_its_block() -> None:
     plan = plan_of("spare and wait")
     block = run_block(plan, 5 * LANES, SEED, trace=True)
