@@ -346,13 +346,44 @@ def exchange(
         is exact; against the wanted power they are off by the second step of a fast fixed
         point, below 1e-4.
     """
+    amps, eta = offered_a(bank, charge_ah, net_w, gate, volts)
+    into = accepted_a(bank, charge_ah, max(amps, type(charge_ah)(0.0)), eta)
+    return settled(bank, charge_ah, available_ah, net_w, floor_ah, amps, eta, into)
+
+
+@inlined
+def offered_a(
+    bank: Bank, charge_ah: float, net_w: float, gate: float, volts: float
+) -> tuple[float, float]:
+    """Find the current on offer or, negative, wanted [A], and the coulombic efficiency [1].
+
+    `volts` is a first estimate of the hour's mean open-circuit voltage.
+    """
+    zero = type(charge_ah)(0.0)
+    over = bank.charge_over_v if net_w > zero else zero
+    amps = signed_a(volts + over, bank.resistance_ohm, net_w)
+    amps = min(amps, bank.charge_limit_a * gate)
+    return amps, charge_efficiency(bank, charge_ah, max(amps, zero))
+
+
+@inlined
+def settled(
+    bank: Bank,
+    charge_ah: float,
+    available_ah: float,
+    net_w: float,
+    floor_ah: float,
+    amps: float,
+    eta: float,
+    into: float,
+) -> tuple[float, float, float, float, float, float, float]:
+    """Close the hour of `exchange`, whose results these are, with a known charge current.
+
+    `amps` and `eta` are from `offered_a`, `into` from `accepted_a`.
+    """
     f = type(charge_ah)
     zero = f(0.0)
     over = bank.charge_over_v if net_w > zero else zero
-    amps = signed_a(volts + over, bank.resistance_ohm, net_w)
-    offered = min(max(amps, zero), bank.charge_limit_a * gate)
-    eta = charge_efficiency(bank, charge_ah, offered)
-    into = accepted_a(bank, charge_ah, offered, eta)
     most_out = min(bank.discharge_limit_a, drawable_a(bank, charge_ah, available_ah, floor_ah))
     out = min(max(-amps, zero), most_out)
     new = charge_ah + eta * into - out

@@ -23,7 +23,7 @@ from flatodds.engine.climate import (
 )
 from flatodds.engine.hour import GENERATOR_ROW, offer, pick_design, serve, tally, trade, want
 from flatodds.engine.hour_habits import adapt, before_charging, overload
-from flatodds.engine.hour_sun import sun_on_offer
+from flatodds.engine.hour_sun import lit_hours, no_sun, sun_on_offer
 from flatodds.engine.notes import (
     SHARES,
     add_appliances,
@@ -54,7 +54,7 @@ from flatodds.engine.records import (
     Rigs,
     World,
 )
-from flatodds.lanes import LANES, kernel, outlined
+from flatodds.lanes import LANES, borrowing, kernel, outlined
 from flatodds.loads.appliances import BUFFER_H, CHANNELS, NOTED, Uses, draw_uses
 from flatodds.loads.cabin import CABIN_FIELDS, fridge_days, pick_cabin
 from flatodds.loads.coincidence import pass_runs, peak_hours, small_and_shrinking
@@ -95,19 +95,14 @@ def live_days(
     state : Array
         Lane state of every design, (design, ROWS * LANES).
     """
-    last = calendar.days.shape[0] - 1
     shares = np.empty((NOTED, 24, SHARES, LANES), state.dtype)
-    frugal = _first_economised(rigs.design)
     lean = np.empty(r.INPUTS * LANES, state.dtype)
     inputs = np.empty((24, r.INPUTS * LANES), state.dtype)
     wanted = np.empty((energy.shape[0], LANES), state.dtype)
-    cabin = pick_cabin(cabin_row)
+    lit = np.empty(24, np.bool_)
     cooling = pick_cooling(cabin_row, CABIN_FIELDS)
-    cooled = cooling.rated_w > 0.0
-    charged = calendar.charging.shape[0] > 0
     for c in range(count):
         n = at + c
-        clock = calendar.clock[calendar.days[n, CLOCK]]
         wanted[:] = 0
         draw_uses(
             uses,
@@ -126,72 +121,121 @@ def live_days(
         fridge_days(
             calendar.stay[FIRST_DAY] + n, key.first_member, key.k0, key.k1, r.FRIDGE_DAY, inputs
         )
-        if cooled:
+        if cooling.rated_w > 0.0:
             cool_inputs(cooling, world.moist[c], inputs)
         small_and_shrinking(uses, energy, (r.SMALL_AC, r.SHRINK_DC, r.SHRINK_AC), inputs)
         peak_hours(uses, calendar.shift_h[n], runs, r.PEAK_MUST, inputs)
-        for d in range(state.shape[0]):
-            bank = pick_bank(rigs.bank, d)
-            design = pick_design(rigs.design, d)
-            generator = pick_generator(rigs.design, GENERATOR_ROW, d)
-            s = state[d]
-            adapts = design.economy > 0.0 or design.line_a <= 1.0
-            noted = 1 if d == frugal else -1
-            noted = 0 if d == 0 else noted
-            _begin_day(bank, s)
-            for h in range(24):
-                x = inputs[h]
-                if charged:
-                    plug_in(calendar.charging[n, h], s)
-                sun_on_offer(design, bank, rigs.label_w[d], world.watts[c], h, x, s)
-                if adapts:
-                    adapt(design, x, lean, s)
-                    x = lean
-                if cooled:
-                    plugged = calendar.charging[n, h, PLUGGED] if charged else type(s[0])(0.0)
-                    condition(design, cabin, cooling, clock[h], plugged, x, s)
-                else:
-                    warm(cabin, clock[h, SET_C], x, s)
-                want(design, cabin, clock[h, SWITCHED_ON], x, s)
-                if adapts:
-                    before_charging(lean, s)
-                if noted >= 0:
-                    note_asked(h, design, shares[noted], s)
-                offer(design, bank, x, s)
-                if charged:
-                    charge(generator, bank, calendar.charging[n, h], x, s)
-                trade(bank, s)
-                if charged:
-                    share_out(generator, s)
-                serve(design, bank, s)
-                overload(design, bank, x, s)
-                tally(design, bank, s)
-                if cooled:
-                    count_cooling(s)
-                if h == 11 and n > 0:
-                    _count_night(calendar.days[n - 1, PERIOD], s, out.sums[d])
-                if h == 11 and n == 0 and calendar.stay[FOLLOWS] == 1:
-                    _count_night(calendar.days[0, PERIOD] - 1, s, out.sums[d])
-                if noted >= 0:
-                    note_shares(h, shares[noted], s)
-                if d == 0:
-                    if h == calendar.days[n, DAWN_H]:
-                        note_dawn(s)
-                    if out.trace.shape[0] > 0:
-                        note_hour(calendar.stay[TRACE_AT] + 24 * n + h, x, s, out.trace)
-            if n == last and calendar.stay[FOLLOWED] == 0:
-                _count_night(calendar.days[n, PERIOD], s, out.sums[d])
-            _end_day(n, s)
-            if cooled:
-                end_hot_day(s)
-            if noted >= 0:
-                add_appliances(uses, energy, noted, shares[noted], out.served)
-            if d == 0:
-                note_day(calendar.stay[DAILY_AT] + n, s, out.daily)
-            add_sums(calendar.days[n, PERIOD], s, out.sums[d])
+        lit_hours(world.watts[c], lit)
+        _live_day(
+            calendar,
+            n,
+            cabin_row,
+            uses,
+            rigs,
+            world.watts[c],
+            lit,
+            inputs,
+            lean,
+            energy,
+            shares,
+            state,
+            out,
+        )
         add_wanted(wanted, out.wanted)
         _pass_midnight(energy)
         pass_runs(runs)
+
+
+@borrowing
+def _live_day(
+    calendar: Calendar,
+    n: int,
+    cabin_row: Array,
+    uses: Uses,
+    rigs: Rigs,
+    watts: Array,
+    lit: npt.NDArray[np.bool_],
+    inputs: Array,
+    lean: Array,
+    energy: Array,
+    shares: Array,
+    state: Array,
+    out: Out,
+) -> None:
+    """Step every design through the hours of the stay's day `n`.
+
+    Nothing is allocated here, so that no array's references are counted hour by hour. In hours
+    that are not `lit` and know no other charging, what deals with sun and charge is left out.
+    """
+    last = calendar.days.shape[0] - 1
+    frugal = _first_economised(rigs.design)
+    clock = calendar.clock[calendar.days[n, CLOCK]]
+    cabin = pick_cabin(cabin_row)
+    cooling = pick_cooling(cabin_row, CABIN_FIELDS)
+    cooled = cooling.rated_w > 0.0
+    charged = calendar.charging.shape[0] > 0
+    for d in range(state.shape[0]):
+        bank = pick_bank(rigs.bank, d)
+        design = pick_design(rigs.design, d)
+        generator = pick_generator(rigs.design, GENERATOR_ROW, d)
+        s = state[d]
+        adapts = design.economy > 0.0 or design.line_a <= 1.0
+        noted = 1 if d == frugal else -1
+        noted = 0 if d == 0 else noted
+        _begin_day(bank, s)
+        for h in range(24):
+            x = inputs[h]
+            if charged:
+                plug_in(calendar.charging[n, h], s)
+            if lit[h]:
+                sun_on_offer(design, bank, rigs.label_w[d], watts, h, x, s)
+            else:
+                no_sun(s)
+            if adapts:
+                adapt(design, x, lean, s)
+                x = lean
+            if cooled:
+                plugged = calendar.charging[n, h, PLUGGED] if charged else type(s[0])(0.0)
+                condition(design, cabin, cooling, clock[h], plugged, x, s)
+            else:
+                warm(cabin, clock[h, SET_C], x, s)
+            want(design, cabin, clock[h, SWITCHED_ON], x, s)
+            if adapts:
+                before_charging(lean, s)
+            if noted >= 0:
+                note_asked(h, design, shares[noted], s)
+            offer(design, bank, x, s)
+            if charged:
+                charge(generator, bank, calendar.charging[n, h], x, s)
+            trade(bank, charged or lit[h], s)
+            if charged:
+                share_out(generator, s)
+            serve(design, bank, charged or lit[h], s)
+            overload(design, bank, x, s)
+            tally(design, bank, charged or lit[h], s)
+            if cooled:
+                count_cooling(s)
+            if h == 11 and n > 0:
+                _count_night(calendar.days[n - 1, PERIOD], s, out.sums[d])
+            if h == 11 and n == 0 and calendar.stay[FOLLOWS] == 1:
+                _count_night(calendar.days[0, PERIOD] - 1, s, out.sums[d])
+            if noted >= 0:
+                note_shares(h, shares[noted], s)
+            if d == 0:
+                if h == calendar.days[n, DAWN_H]:
+                    note_dawn(s)
+                if out.trace.shape[0] > 0:
+                    note_hour(calendar.stay[TRACE_AT] + 24 * n + h, x, s, out.trace)
+        if n == last and calendar.stay[FOLLOWED] == 0:
+            _count_night(calendar.days[n, PERIOD], s, out.sums[d])
+        _end_day(n, s)
+        if cooled:
+            end_hot_day(s)
+        if noted >= 0:
+            add_appliances(uses, energy, noted, shares[noted], out.served)
+        if d == 0:
+            note_day(calendar.stay[DAILY_AT] + n, s, out.daily)
+        add_sums(calendar.days[n, PERIOD], s, out.sums[d])
 
 
 @outlined
@@ -250,7 +294,7 @@ def _count_night(period: int, s: Array, sums: npt.NDArray[np.float64]) -> None:
     first night, hours after the last noon to its last.
     """
     for i in range(LANES):
-        sums[i, period, NIGHTS_FLAT] += s[r.NIGHT + i]
+        sums[period, NIGHTS_FLAT, i] += s[r.NIGHT + i]
         s[r.NIGHT + i] = type(s[0])(0.0)
 
 

@@ -14,13 +14,16 @@ import numpy.typing as npt
 
 from flatodds.battery.bank import (
     Bank,
+    accepted_a,
     cold_gate,
-    exchange,
     expected_v,
     level_ah,
+    offered_a,
     open_circuit_v,
     pad_wanted_w,
     reachable_floor_ah,
+    settled,
+    signed_a,
     unheated_c,
 )
 from flatodds.engine import rows as r
@@ -239,22 +242,36 @@ def _count_heat(bank: Bank, s: Array) -> None:
 
 
 @outlined
-def trade(bank: Bank, s: Array) -> None:
-    """Stage 3: the bank takes what is offered or gives what is missing."""
-    heated = bank.pad_w > type(s[0])(0.0)
+def trade(bank: Bank, lit: bool, s: Array) -> None:
+    """Stage 3: the bank takes what is offered or gives what is missing.
+
+    Where nothing is `lit` it can only give: the charge current is 0, at any efficiency.
+    """
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    heated = bank.pad_w > zero
     if heated:
         _heat(bank, s)
     for i in range(LANES):
         s[r.VOLTS + i] = expected_v(bank, s[r.CHARGE_AH + i], s[r.NET_W + i], s[r.FLOOR_AH + i])
+    if lit:
+        _take(bank, s)
+    else:
+        for i in range(LANES):
+            s[r.AMPS + i] = signed_a(s[r.VOLTS + i], bank.resistance_ohm, s[r.NET_W + i])
+            s[r.ETA + i] = one
+            s[r.INTO_A + i] = zero
     for i in range(LANES):
-        new, available, into_a, out_a, accepted_w, delivered_w, loss_w = exchange(
+        new, available, into_a, out_a, accepted_w, delivered_w, loss_w = settled(
             bank,
             s[r.CHARGE_AH + i],
             s[r.AVAILABLE_AH + i],
             s[r.NET_W + i],
-            s[r.GATE + i],
             s[r.FLOOR_AH + i],
-            s[r.VOLTS + i],
+            s[r.AMPS + i],
+            s[r.ETA + i],
+            s[r.INTO_A + i],
         )
         s[r.CHARGE_AH + i] = new
         s[r.AVAILABLE_AH + i] = available
@@ -269,7 +286,25 @@ def trade(bank: Bank, s: Array) -> None:
 
 
 @outlined
-def serve(design: Design, bank: Bank, s: Array) -> None:
+def _take(bank: Bank, s: Array) -> None:
+    """Find what current is on offer to the bank, and how much of it the bank takes.
+
+    In two loops of their own, since all of it is one chain of dependent operations.
+    """
+    zero = type(s[0])(0.0)
+    for i in range(LANES):
+        amps, eta = offered_a(
+            bank, s[r.CHARGE_AH + i], s[r.NET_W + i], s[r.GATE + i], s[r.VOLTS + i]
+        )
+        s[r.AMPS + i] = amps
+        s[r.ETA + i] = eta
+    for i in range(LANES):
+        offered = max(s[r.AMPS + i], zero)
+        s[r.INTO_A + i] = accepted_a(bank, s[r.CHARGE_AH + i], offered, s[r.ETA + i])
+
+
+@outlined
+def serve(design: Design, bank: Bank, lit: bool, s: Array) -> None:
     """Stage 4: who got what; protection opens when the charge has run out, and closes again."""
     f = type(s[0])
     zero = f(0.0)
@@ -306,28 +341,38 @@ def serve(design: Design, bank: Bank, s: Array) -> None:
         s[r.HOURS_FLAT + i] += flat
         s[r.NOT_SERVED + i] += refused_w + s[r.OVER_W + i]
         s[r.NIGHT + i] = max(s[r.NIGHT + i], flat)
+    if lit:
+        _spare(design, bank, s)
     for i in range(LANES):
-        charge = s[r.CHARGE_AH + i]
         level = s[r.LEVEL_AH + i]
         floor_ah = s[r.FLOOR_AH + i]
-        on = one - s[r.OFF + i]
         empty = s[r.FLAT + i] if level <= floor_ah + slack else zero
         off = max(s[r.OFF + i], empty)
         s[r.OFF + i] = off if level + slack < floor_ah + reconnect_ah else zero
+
+
+@outlined
+def _spare(design: Design, bank: Bank, s: Array) -> None:
+    """Let spare-sun use have what the bank left, and find why the rest was turned away."""
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    for i in range(LANES):
+        on = one - s[r.OFF + i]
         left_w = max(s[r.SURPLUS_W + i] - s[r.SPARE_W + i] - s[r.ACCEPTED_W + i], zero)
         late_w = on * min(s[r.SPARE_WANTED_W + i] - s[r.SPARE_W + i], left_w)
         late_w = late_w if s[r.BEFORE_FRAC + i] < design.spare_frac else zero
         s[r.SPARE_W + i] += late_w
         volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
         cold_w, rate_w = barred_w(
-            bank, charge, s[r.INTO_A + i], s[r.GATE + i], volts, left_w - late_w
+            bank, s[r.CHARGE_AH + i], s[r.INTO_A + i], s[r.GATE + i], volts, left_w - late_w
         )
         s[r.COLD_LOCKED + i] += cold_w
         s[r.SPILLED_RATE + i] += rate_w
 
 
 @outlined
-def tally(design: Design, bank: Bank, s: Array) -> None:
+def tally(design: Design, bank: Bank, lit: bool, s: Array) -> None:
     """Stage 5: the day's sums and extremes."""
     f = type(s[0])
     zero = f(0.0)
@@ -342,12 +387,8 @@ def tally(design: Design, bank: Bank, s: Array) -> None:
         s[r.DAY_HIGH + i] = max(s[r.DAY_HIGH + i], frac)
         s[r.LOWEST + i] = min(s[r.LOWEST + i], frac)
         s[r.HOURS_RESERVE + i] += one if frac < design.reserve_frac else zero
-        taken_w = s[r.DIRECT_W + i] + s[r.ACCEPTED_W + i] + s[r.SPARE_W + i]
-        s[r.DAY_WH + i] += taken_w
-        s[r.PEAK_W + i] = max(s[r.PEAK_W + i], taken_w)
-        s[r.ARRAY + i] += taken_w
-        s[r.SPILLED + i] += max(s[r.POTENTIAL_W + i] - taken_w, zero)
-        s[r.SPILLED_CLIP + i] += s[r.POTENTIAL_W + i] - s[r.SUN_W + i]
+    if lit:
+        _tally_sun(s)
     for i in range(LANES):
         wanted_w = s[r.MUST_W + i] + s[r.WAIT_W + i] + s[r.OVER_W + i]
         s[r.DAY_NEED_WH + i] += wanted_w
@@ -364,3 +405,16 @@ def tally(design: Design, bank: Bank, s: Array) -> None:
         s[r.BLOWER_SERVED + i] += s[r.BLOWER_W + i] * share
         s[r.VENT_WANTED + i] += s[r.FAN_W + i]
         s[r.VENT_SERVED + i] += s[r.FAN_W + i] * share
+
+
+@outlined
+def _tally_sun(s: Array) -> None:
+    """Add sun taken and sun turned away."""
+    zero = type(s[0])(0.0)
+    for i in range(LANES):
+        taken_w = s[r.DIRECT_W + i] + s[r.ACCEPTED_W + i] + s[r.SPARE_W + i]
+        s[r.DAY_WH + i] += taken_w
+        s[r.PEAK_W + i] = max(s[r.PEAK_W + i], taken_w)
+        s[r.ARRAY + i] += taken_w
+        s[r.SPILLED + i] += max(s[r.POTENTIAL_W + i] - taken_w, zero)
+        s[r.SPILLED_CLIP + i] += s[r.POTENTIAL_W + i] - s[r.SUN_W + i]

@@ -58,6 +58,25 @@ def sun_on_offer(
 
 
 @outlined
+def lit_hours(watts: Array, lit: npt.NDArray[np.bool_]) -> None:
+    """Find the hours of a day in which any panel yields anything, for any lane."""
+    for h in range(24):
+        lit[h] = False
+        for g in range(watts.shape[0]):
+            for i in range(LANES):
+                if watts[g, h, i] > 0.0:
+                    lit[h] = True
+
+
+@outlined
+def no_sun(s: Array) -> None:
+    """Offer none, in an hour that is dark for every lane."""
+    for i in range(LANES):
+        s[r.SUN_W + i] = 0.0
+        s[r.POTENTIAL_W + i] = 0.0
+
+
+@outlined
 def _within_limits(sun_factor: float, label_w: Array, watts: Array, h: int, s: Array) -> None:
     """Sum the sun of all controllers at the voltage in TERMINAL_V."""
     f = type(s[0])

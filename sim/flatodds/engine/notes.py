@@ -28,7 +28,7 @@ def add_sums(period: int, s: Array, sums: npt.NDArray[np.float64]) -> None:
     f = type(s[0])
     for k in range(len(r.SUMS)):
         for i in range(LANES):
-            sums[i, period, k] += s[(r.FIRST_SUM + k) * LANES + i]
+            sums[period, k, i] += s[(r.FIRST_SUM + k) * LANES + i]
             s[(r.FIRST_SUM + k) * LANES + i] = f(0.0)
 
 

@@ -130,7 +130,7 @@ class Out(NamedTuple):
     Attributes
     ----------
     sums : npt.NDArray[np.float64]
-        (design, LANES, period, sum).
+        (design, period, sum, LANES).
     daily : Array
         Of the first design, (LANES, day, DAILY).
     wanted : npt.NDArray[np.float64]

@@ -176,8 +176,10 @@ FIRST_SCRATCH = FIRST_SUM + len(SUMS)  # row number
     PAD_W,  # heating pad of the bank: wanted, from stage 3 on: had
     WAS_LOCKED,  # 1 if cold barred charging in the hour before
     TERMINAL_V,  # voltage at which controllers count their amperes
-) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 29) * L, L)
-FIRST_CHARGING = FIRST_SCRATCH + 29  # row number
+    AMPS,  # current on offer to the bank, or wanted from it, negative
+    ETA,  # coulombic efficiency of the hour's charging
+) = range(FIRST_SCRATCH * L, (FIRST_SCRATCH + 31) * L, L)
+FIRST_CHARGING = FIRST_SCRATCH + 31  # row number
 
 # Charging other than sun: kept from hour to hour, then passed between stages.
 (

@@ -109,7 +109,7 @@ def run_block(
     runs = np.full((4, len(plan.stays[0].uses.slots), LANES), NEVER_H, plan.dtype)
     state = np.zeros((designs, r.ROWS * LANES), plan.dtype)
     rows = state.reshape(designs, r.ROWS, LANES)
-    sums = np.zeros((designs, LANES, len(plan.periods), len(r.SUMS)))
+    sums = np.zeros((designs, len(plan.periods), len(r.SUMS), LANES))
     daily = np.zeros((LANES, days, len(r.DAILY)), plan.dtype)
     shape = (24 * days if trace else 0, len(r.TRACE), LANES)
     traced = np.zeros(shape, plan.dtype)
@@ -166,8 +166,9 @@ def run_block(
         begun = begun or given.values.shape[0] == 0
         for k, row in enumerate(r.EXTREMES.values()):
             extremes[:, :, n, k] = rows[:, row // LANES]
+    by_lane = np.moveaxis(sums, -1, 1)
     return BlockResult(
-        first_member, sums, extremes, daily.astype(np.float32), wanted, served, traced
+        first_member, by_lane, extremes, daily.astype(np.float32), wanted, served, traced
     )
 
 
