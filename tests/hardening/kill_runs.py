@@ -1,10 +1,12 @@
 """Kills runs at random moments and looks at what they leave; a program of its own.
 
-    python kill_runs.py run|sweep COUNT SEED FOLDER
+    python kill_runs.py run|report|sweep COUNT SEED FOLDER
 
 Everything is imported and run once here; each run to be killed is a fork of this process, so
 it costs only its own work. Half are killed anywhere in the run, half while the result folder
-is written (those inherit the simulation's outcome). Prints one JSON object with the counts.
+is written (those inherit the simulation's outcome and the drawn page). Reports alone inherit
+the outcome and are killed anywhere in the drawing and writing of figures, page and tables.
+Prints one JSON object with the counts.
 """
 
 from __future__ import annotations
@@ -37,6 +39,7 @@ nights = 3
 RESULT = "short-stay-result"
 FILES = {"summary.json", "result.nc", "report.html"}
 Tree = dict[str, bytes]
+Functions = tuple[Callable[..., Any], Callable[..., Any]]  # simulate and look, draw the page
 
 
 def tree(folder: Path) -> Tree:
@@ -191,13 +194,20 @@ class Killer:
         for seed in (2, 1):
             self.use(self.quick, seed)
             run(self.base, seed)
-        begun = time.monotonic()
-        run(self.base, 1)
-        self.write_s = time.monotonic() - begun
+        self.write_s = self.shortest_s()
         if tree(self.base / RESULT) != self.known[1]:
             raise SystemExit("a remembered run gives other bytes")
 
-    def use(self, functions: tuple[Callable[..., Any], Callable[..., Any]], seed: int) -> None:
+    def shortest_s(self) -> float:
+        """Seconds of the quickest of three runs, since a busy machine only ever adds."""
+        times = []
+        for _ in range(3):
+            begun = time.monotonic()
+            run(self.base, 1)
+            times.append(time.monotonic() - begun)
+        return min(times)
+
+    def use(self, functions: Functions, seed: int) -> None:
         """Let the command work with these functions."""
         from flatodds.report import page
         from flatodds.studies import live_one
@@ -205,12 +215,17 @@ class Killer:
         CURRENT[0] = seed
         live_one.simulate_then_look, page.page_files = functions
 
+    def moment(self, number: int) -> tuple[Functions, float]:
+        """What the next run works with, and after how many seconds it is killed."""
+        whole = number % 2 == 0
+        longest = self.whole_s if whole else self.write_s
+        return self.plain if whole else self.quick, self.chance.uniform(0.0, 1.05 * longest)
+
     def kill_one(self, number: int) -> None:
         """Start a run, kill it, and look."""
-        whole = number % 2 == 0
         seed = 1 + self.chance.randrange(2)
-        self.use(self.plain if whole else self.quick, seed)
-        longest = self.whole_s if whole else self.write_s
+        functions, after_s = self.moment(number)
+        self.use(functions, seed)
         if threading.active_count() != 1:
             raise SystemExit("a thread is alive at the fork")
         child = os.fork()
@@ -218,7 +233,7 @@ class Killer:
             nowhere = os.open(os.devnull, os.O_WRONLY)
             os.dup2(nowhere, 1)
             os._exit(run(self.base, seed))
-        time.sleep(self.chance.uniform(0.0, 1.05 * longest))
+        time.sleep(after_s)
         os.kill(child, signal.SIGKILL)
         _, status = os.waitpid(child, 0)
         ended = os.WIFEXITED(status)
@@ -245,6 +260,32 @@ class Killer:
         self.counts["redone"] += 1
 
 
+class ReportKiller(Killer):
+    """Reports killed one after another: the years are lived already, the page is not drawn."""
+
+    def prepare(self) -> None:
+        """Time the drawing and writing of a report, without the run before it."""
+        super().prepare()
+        self.drawn = (self.quick[0], self.plain[1])
+        self.use(self.drawn, 1)
+        self.report_s = self.shortest_s()
+        if self.report_s < 1.2 * self.write_s:
+            raise SystemExit("the page is not drawn anew: nothing would be shown")
+        self.counts["while_drawn"] = 0
+
+    def moment(self, number: int) -> tuple[Functions, float]:
+        """Draw and write, and kill anywhere in that; the later half more often."""
+        late = number % 2 == 1
+        begin = self.report_s - 1.5 * self.write_s if late else 0.0
+        return self.drawn, self.chance.uniform(begin, 1.05 * self.report_s)
+
+    def look(self) -> None:
+        """Count also the kills that came before anything was written."""
+        before = self.counts["left_hidden"]
+        super().look()
+        self.counts["while_drawn"] += self.counts["left_hidden"] == before
+
+
 def kill_sweeps(count: int, seed: int, folder: str) -> dict[str, int]:
     """Kill so many sweeps."""
     killer = SweepKiller(Path(folder), seed)
@@ -257,9 +298,9 @@ def kill_sweeps(count: int, seed: int, folder: str) -> dict[str, int]:
     return killer.counts
 
 
-def kill_runs(count: int, seed: int, folder: str) -> dict[str, int]:
-    """Kill so many runs."""
-    killer = Killer(Path(folder), seed)
+def kill_runs(count: int, seed: int, folder: str, kind: type[Killer] = Killer) -> dict[str, int]:
+    """Kill so many runs, or reports alone."""
+    killer = kind(Path(folder), seed)
     killer.prepare()
     for number in range(count):
         killer.kill_one(number)
@@ -268,7 +309,12 @@ def kill_runs(count: int, seed: int, folder: str) -> dict[str, int]:
     return killer.counts
 
 
+def kill_reports(count: int, seed: int, folder: str) -> dict[str, int]:
+    """Kill so many reports."""
+    return kill_runs(count, seed, folder, ReportKiller)
+
+
 if __name__ == "__main__":
     told, sys.stdout = sys.stdout, open(os.devnull, "w")  # noqa: SIM115  (until the end)
-    job = {"run": kill_runs, "sweep": kill_sweeps}[sys.argv[1]]
+    job = {"run": kill_runs, "report": kill_reports, "sweep": kill_sweeps}[sys.argv[1]]
     told.write(json.dumps(job(int(sys.argv[2]), int(sys.argv[3]), sys.argv[4])) + "\n")

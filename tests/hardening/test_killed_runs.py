@@ -45,6 +45,13 @@ def test_killed_runs_leave_nothing_torn(tmp_path: Path) -> None:
     assert counts["left_hidden"] > 0, "no kill met a folder being written: nothing was shown"
 
 
+def test_killed_reports_leave_nothing_torn(tmp_path: Path) -> None:
+    counts = killed("report", tmp_path)
+    assert counts["torn"] == 0
+    assert counts["left_hidden"] > 0, "no kill met a folder being written: nothing was shown"
+    assert counts["while_drawn"] > 0, "no kill came while the page was drawn: nothing was shown"
+
+
 def test_killed_sweeps_go_on_and_end_the_same(tmp_path: Path) -> None:
     counts = killed("sweep", tmp_path)
     assert counts["torn"] == 0

@@ -141,6 +141,17 @@ def test_a_refusal_is_told_once_and_in_the_services_words(get: Get, loopback: Lo
     assert len(loopback.asked) == 2
 
 
+def test_a_library_that_lacks_a_reader_is_not_the_services_fault(
+    get: Get, loopback: Loopback, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delattr("pvlib.iotools.get_nasa_power")
+    with pytest.raises(WeatherError, match=r"installation cannot read the answer \(pvlib") as e:
+        get("power")
+    assert "tries" not in str(e.value)
+    assert loopback.asked == []
+    assert files() == []
+
+
 @pytest.mark.parametrize("service", ["pvgis", "power", "nsrdb"])
 def test_weather_of_another_place(get: Get, loopback: Loopback, service: str) -> None:
     swapped = {"lat": "41", "latitude": "41", "wkt": "POINT(-105.0 41.0)"}

@@ -74,6 +74,9 @@ def ask_once(question: Question, offered: Service, whole_s: float) -> Hours:
         raise Failure("The connection failed or was cut.", again=True) from None
     except WeatherError as error:
         raise Failure(error.problems[0].found, again=False) from None
+    except ImportError as error:  # the fault lies here, and asking again would not mend it
+        what = f"This installation cannot read the answer ({error.name or error})."
+        raise Failure(what, again=False) from None
     except Exception as error:
         what = f"The answer is not the service's usual data ({type(error).__name__})."
         raise Failure(what, again=True) from None
