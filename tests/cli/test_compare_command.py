@@ -46,7 +46,9 @@ def test_answer_and_folder(tmp_path: Path, capsys: Capture) -> None:
     assert run(tmp_path, *change) == 0
     shown = capsys.readouterr().out
     assert "big roof" in shown
-    assert "bank.amp_hours = 101: no difference that 64 members can show" in " ".join(shown.split())
+    assert "bank.amp_hours = 101: no difference that 64 simulated years can show" in " ".join(
+        shown.split()
+    )
     assert all(len(line) <= 80 for line in shown.splitlines()[:-1])
     folder = tmp_path / "short-stay-compare"
     names = sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*.*"))
@@ -57,6 +59,8 @@ def test_answer_and_folder(tmp_path: Path, capsys: Capture) -> None:
         "summary.json",
         "tables/variants.csv",
     ]
+    drawn = (folder / "figures/variants.svg").read_text(encoding="utf-8")
+    assert drawn.count("run flat") >= 3, "named, described, and printed on the drawing"
     assert run(tmp_path, *change, "--json") == 0  # and an earlier result may be replaced
     assert json.loads(capsys.readouterr().out) == json.loads(
         (folder / "summary.json").read_text(encoding="utf-8")
@@ -98,6 +102,6 @@ def test_differences_in_words(ends: tuple[float, float, float], words: str) -> N
 def test_no_difference_in_words() -> None:
     ends = {"estimate": 0.004, "low": -0.008, "high": 0.016}
     said = no_difference_words(ends, 2000, None)
-    assert said.startswith("no difference that 2,000 members can show (from 1 fewer to 2 more")
+    assert said.startswith("no difference that 2,000 simulated years can show (from 1 fewer to 2 more")
     years = no_difference_words(ends, 2000, 12)
     assert "12 real years can show" in years

@@ -51,6 +51,9 @@ def test_answer_and_folder(tmp_path: Path, capsys: Capture) -> None:
         "tables/designs.csv",
     ]
     assert len((folder / "tables/designs.csv").read_text(encoding="utf-8").splitlines()) == 13
+    drawn = (folder / "figures/sweep.svg").read_text(encoding="utf-8")
+    for words in (">panels, W<", ">battery, Ah<", "of 12 rigs"):
+        assert words in drawn
     assert not (tmp_path / "short-stay-sweep-unfinished").exists()
     assert run(tmp_path, *PANELS, "--json") == 0
     assert len(json.loads(capsys.readouterr().out)["designs"]) == 4

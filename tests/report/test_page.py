@@ -14,8 +14,8 @@ import pytest
 
 from flatodds.engine.results import Results
 from flatodds.outcomes import Outcomes
-from flatodds.report.page import page_html, shown_stays, tied
-from flatodds.report.words import clean
+from flatodds.report.page import page_html, shown_stays
+from flatodds.report.words import clean, tied
 
 Fabricate = Callable[..., Results]
 

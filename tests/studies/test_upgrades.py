@@ -59,7 +59,7 @@ def test_what_is_offered(base: Scenario) -> None:
         "one more battery (100 Ah)",
         "lithium instead of lead, same Ah",
         "inverter off at night",
-        "a fifth less use of all that you switch on",
+        "a fifth less of all you switch on",
         "small generator (1000 W)",
         "charger on drives, every third day",
     } == names

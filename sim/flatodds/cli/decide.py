@@ -79,7 +79,7 @@ def _variants(scenarios: list[Scenario], change: list[str], name: list[str]) -> 
 
 
 def _finish(found: Comparison, folder: Path, *, as_json: bool) -> None:
-    from flatodds.report.compare_words import compare_text
+    from flatodds.report.compare_words import compare_finding, compare_text
     from flatodds.report.figures_compare import variants_figure
     from flatodds.report.study_folder import csv_text
 
@@ -105,6 +105,6 @@ def _finish(found: Comparison, folder: Path, *, as_json: bool) -> None:
         compare_text(summary, study.heading(first)),
         found.dataset,
         {"variants": csv_text([*head, *more, *last], rows)},
-        lambda: [variants_figure(summary)],
+        lambda: [variants_figure(summary, compare_finding(summary))],
         as_json=as_json,
     )

@@ -34,7 +34,7 @@ def upgrades(
     progress = study.begun(quiet)
     from flatodds.report.figures_compare import variants_figure
     from flatodds.report.study_folder import csv_text
-    from flatodds.report.upgrades_words import upgrades_text
+    from flatodds.report.upgrades_words import upgrades_sentence, upgrades_text
     from flatodds.studies import upgrades as job
 
     found = job.upgrades(
@@ -65,6 +65,6 @@ def upgrades(
         upgrades_text(summary, study.heading(scenario)),
         found.dataset,
         {"upgrades": csv_text([*head, *more, "why_not"], rows)},
-        lambda: [variants_figure(drawn)],
+        lambda: [variants_figure(drawn, upgrades_sentence(summary))],
         as_json=as_json,
     )

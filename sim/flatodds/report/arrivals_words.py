@@ -14,6 +14,7 @@ from flatodds.report.figures import (
     INK,
     Shown,
     add_axes,
+    caption_on_top,
     drawing,
     legend_on_top,
     new_figure,
@@ -142,7 +143,8 @@ def arrivals_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
                 label=plain_ascii(place["name"], 40),
             )
             top = max(top, *high)
-        axes.axhline(100.0 * summary["wanted_odds"], color=INK, linewidth=0.9, label="wanted")
+        wanted = f"wanted: at most {of_100(summary['wanted_odds'])}"
+        axes.axhline(100.0 * summary["wanted_odds"], color=INK, linewidth=0.9, label=wanted)
         axes.set_ylim(-0.012 * max(top, 2.0), max(min(top * 1.05, 101.0), 2.0))
         axes.set_xlim(0, YEAR_DAYS)
         axes.set_xticks(MONTH_STARTS, list(MONTHS))
@@ -152,6 +154,7 @@ def arrivals_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
         legend_on_top(figure, axes, columns=1)
         finding = " ".join(place_sentence(place, summary) for place in summary["places"])
         heading = f"Stays of {nights_text(summary['nights'])} by week of arrival"
+        caption_on_top(figure, finding)
         svg = svg_of(figure, "arrivals", heading, finding)
     table = tuple(
         (place["name"], week["first_day"], of_100(week["odds_flat"]["estimate"]))

@@ -17,7 +17,7 @@ from flatodds.report.words import (
 )
 
 COLUMNS = 80
-NAME_COLUMNS = 34
+NAME_COLUMNS = 38
 BETTER_AT = "Better at choosing between rigs than at the exact level: all live the same weather."
 
 
@@ -50,7 +50,7 @@ def no_difference_words(
     difference: Mapping[str, float], members: int, record_years: int | None, many: str = "stays"
 ) -> str:
     """Say that a difference is too small to be seen, and how large it might still be."""
-    units = counted(members, record_years, "members")
+    units = counted(members, record_years, "simulated years")
     per = 100 if max(abs(difference["low"]), abs(difference["high"])) >= 0.01 else 1000
     fewer = rounded(max(-difference["low"], 0.0) * per, "up")
     more = rounded(max(difference["high"], 0.0) * per, "up")
@@ -84,6 +84,19 @@ def compare_sentences(summary: Mapping[str, Any]) -> list[str]:
     return sentences
 
 
+def compare_finding(summary: Mapping[str, Any]) -> str:
+    """Say which variant runs flat least, and by how much less than the first, in one sentence."""
+    first, *others = summary["variants"]
+    if not others:
+        return f"{first['name']}: {chance_words(first, summary)}."
+    best = min(others, key=lambda row: row["difference"]["estimate"])
+    better = shows(best["difference"]) and best["difference"]["estimate"] < 0.0
+    if better:
+        words = difference_words(best["difference"], many_of(summary))
+        return f"Least likely to run flat: {best['name']}, {words} than {first['name']}."
+    return f"None can be seen to run flat less often than {first['name']}."
+
+
 def compare_text(summary: Mapping[str, Any], heading: str) -> str:
     """Write the answer of a comparison for a terminal, at most 80 columns."""
     lines = [plain_ascii(heading, COLUMNS), ""]
@@ -94,10 +107,10 @@ def compare_text(summary: Mapping[str, Any], heading: str) -> str:
     lines += ["", *table_lines(summary), ""]
     lines += wrapped(BETTER_AT)
     if summary["record_years"] is None:
-        lines += wrapped(f"{summary['members']:,} simulated members, seed {summary['seed']}.")
+        lines += wrapped(f"{summary['members']:,} simulated years, seed {summary['seed']}.")
     else:
         years = counted(summary["members"], summary["record_years"])
-        lines += wrapped(f"{years}, lived by {summary['members']:,} members.")
+        lines += wrapped(f"{years}, lived {summary['members']:,} times.")
     return "\n".join(lines)
 
 

@@ -68,6 +68,22 @@ def must_sentence(summary: Part) -> str:
     )
 
 
+def season_sentence(summary: Part) -> str:
+    """Say which months the rig holds best and worst by its own rule; empty for one month."""
+    alone = way_of(summary, "as written", generator=False)
+    months = [row for row in (alone or {}).get("months", ()) if row["held_frac"] is not None]
+    if len(months) < 2:
+        return ""
+    worst, best = (pick(months, key=lambda row: row["held_frac"]) for pick in (min, max))
+    if worst["held_frac"] == best["held_frac"]:
+        return ""
+    names = [MONTHS[row["month"] - 1] for row in (best, worst)]
+    return (
+        f"By its rule alone it holds {held_text(best['held_frac'])} in {names[0]}, "
+        f"{held_text(worst['held_frac'])} in {names[1]}."
+    )
+
+
 def idle_sentence(summary: Part) -> str:
     """Say that the generator starts too late to feed cooling; empty where it does not."""
     start, line = summary["generator_start_frac"], summary["only_above_charge_frac"]
@@ -82,7 +98,7 @@ def idle_sentence(summary: Part) -> str:
 def cooling_text(summary: Part, heading: str) -> str:
     """Write the answer for a terminal, at most 80 columns."""
     lines = [plain_ascii(heading, COLUMNS), "", *wrapped(cooling_sentence(summary))]
-    for sentence in (must_sentence(summary), idle_sentence(summary)):
+    for sentence in (season_sentence(summary), must_sentence(summary), idle_sentence(summary)):
         lines += wrapped(sentence)
     lines += ["", *ways_lines(summary)]
     for way in summary["ways"][1:3]:

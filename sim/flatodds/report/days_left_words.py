@@ -35,8 +35,10 @@ def lasts_sentence(lasts: Mapping[str, int | None], ahead: int) -> str:
     tail = "more than were looked ahead" if many is None else f"{many} or more"
     if half == 0:
         return "More often than not it runs flat before the first night is over."
-    middle = f"Half the time it lasts {nights_text(half)} or more"
-    return f"{middle}; 1 time in 10 only {few}, 1 in 10 {tail}."
+    return (
+        f"Half the time it lasts {nights_text(half)} or more; 1 time in 10 it lasts only {few}, "
+        f"and 1 time in 10 {tail}."
+    )
 
 
 def known_sentence(summary: Mapping[str, Any]) -> str:

@@ -22,7 +22,7 @@ def odds_text(members: int) -> str:
     """Say what a change of odds is, and over how many stays it was counted."""
     return (
         "Odds: how many more (+) or fewer (-) of 100 stays run flat if only that appliance "
-        f"is dropped, and the sampling interval. Counted over {members:,} stays of the "
+        f"is dropped, and the counting error in brackets. Counted over {members:,} stays of the "
         "household as you wrote it, with the same draws with and without."
     )
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import re
+import textwrap
 import warnings
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -15,7 +16,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from flatodds.report.words import rounded
+from flatodds.report.words import rounded, tied
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,6 +28,7 @@ Rows = tuple[tuple[str, ...], ...]
 WIDTH = 400.0  # units of the drawing; own choice, legible at 360 px and at 540 px
 POINTS_PER_INCH = 72.0
 TEXT, SMALL = 13.0, 12.5
+CAPTION_LETTERS, CAPTION_LINE, CAPTION_GAP = 48, 17.0, 14.0  # in a line; height; around it
 FEWEST_MONTHS = 2  # room for as many in a drawing
 
 # Own choice. Relative luminance by WCAG 2.2: lines and text have a contrast of at least 4.5 to
@@ -123,6 +125,25 @@ def legend_on_top(figure: Figure, axes: Axes, columns: int = 1) -> None:
     """Put the key above the drawing, where it never hides data."""
     handles, labels = axes.get_legend_handles_labels()
     figure.legend(handles, labels, loc="upper left", bbox_to_anchor=(0.01, 0.995), ncols=columns)
+
+
+def caption_on_top(figure: Figure, words: str) -> None:
+    """Print the finding above a finished drawing that leaves the page as a file of its own."""
+    lines = textwrap.wrap(tied(words), CAPTION_LETTERS)
+    width, height = figure.get_size_inches() * POINTS_PER_INCH
+    more = CAPTION_LINE * len(lines) + CAPTION_GAP
+    shrunk = height / (height + more)
+    for axes in figure.axes:
+        box = axes.get_position(original=True)
+        axes.set_position((box.x0, box.y0 * shrunk, box.width, box.height * shrunk))
+    for legend in figure.legends:
+        corner = legend.get_bbox_to_anchor().transformed(figure.transFigure.inverted())
+        legend.set_bbox_to_anchor((corner.x0, corner.y0 * shrunk), figure.transFigure)
+    figure.set_size_inches(width / POINTS_PER_INCH, (height + more) / POINTS_PER_INCH)
+    top = 1.0 - 0.5 * CAPTION_GAP / (height + more)
+    figure.text(
+        *(0.01, top, "\n".join(lines)), va="top", fontsize=TEXT, fontweight="bold", linespacing=1.25
+    )
 
 
 def svg_of(figure: Figure, name: str, title: str, description: str) -> str:

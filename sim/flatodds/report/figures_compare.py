@@ -14,6 +14,7 @@ from flatodds.report.figures import (
     PALE_BLUE,
     Shown,
     add_axes,
+    caption_on_top,
     drawing,
     legend_on_top,
     new_figure,
@@ -29,8 +30,8 @@ NAME = "variants"
 HEADING = "How likely each is to run flat"
 
 
-def variants_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
-    """Draw chance (dot), sampling interval (line) and range (pale bar) of each variant."""
+def variants_figure(summary: Mapping[str, Any], finding: str) -> tuple[Figure, Shown]:
+    """Draw chance (dot), counting error (line) and range (pale bar) of each variant."""
     rows = summary["variants"][:MOST_ROWS]
     with drawing():
         figure = new_figure(ROW * len(rows) + 112.0)
@@ -46,13 +47,14 @@ def variants_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
         legend_on_top(figure, axes, columns=1)
         table = tuple((row["name"], chance_words(row, summary)) for row in rows)
         words = "; ".join(f"{name}: {chance}" for name, chance in table)
-        svg = svg_of(figure, NAME, HEADING, words)
-    return figure, Shown(NAME, HEADING, words, svg, ("variant", "chance"), table)
+        caption_on_top(figure, finding)
+        svg = svg_of(figure, NAME, HEADING, f"{finding} {words}.")
+    return figure, Shown(NAME, HEADING, finding, svg, ("variant", "chance"), table)
 
 
 def _row(axes: Any, at: int, row: Mapping[str, Any], *, first: bool) -> None:
     chance, band = row["odds_flat"], row["odds_flat_range"]
-    labels = ("with what is not known of sun and use", "sampling interval", "chance")
+    labels = ("with what is not known of sun and use", "counting error", "chance")
     labels = labels if at == 0 else ("", "", "")
     axes.barh(
         at,
@@ -77,7 +79,8 @@ def _row(axes: Any, at: int, row: Mapping[str, Any], *, first: bool) -> None:
         zorder=3.0,
         label=labels[2],
     )
-    axes.text(0.0, at - 0.30, f" {row['name'][:60]}", va="bottom", ha="left", color=INK)
+    look: Any = {"facecolor": "white", "edgecolor": "none", "pad": 1.5}
+    axes.text(0.0, at - 0.30, f" {row['name'][:60]}", va="bottom", ha="left", color=INK, bbox=look)
 
 
 def _top(rows: list[Mapping[str, Any]]) -> float:

@@ -18,6 +18,7 @@ from flatodds.report.figures import (
     SMALL,
     Shown,
     add_axes,
+    caption_on_top,
     drawing,
     new_figure,
     svg_of,
@@ -62,6 +63,7 @@ def cooling_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
             if at == 0:
                 handles, labels = axes.get_legend_handles_labels()
                 figure.legend(handles, labels, loc="upper left", bbox_to_anchor=(0.01, 0.998))
+        caption_on_top(figure, finding)
         svg = svg_of(figure, NAME, HEADING, finding)
     head = ("way", "month", "runs, h a day", "hot days held", "of 100 flat", "generator, h a day")
     rows = tuple(

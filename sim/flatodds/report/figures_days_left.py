@@ -17,6 +17,7 @@ from flatodds.report.figures import (
     PALE_BLUE,
     Shown,
     add_axes,
+    caption_on_top,
     drawing,
     legend_on_top,
     new_figure,
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 
 HEIGHT = 300.0
 FAINTER = "#e3edf4"  # outer band, fill only
+SAME_PERCENT = 0.5  # no dawn less lean than this by more is told from the leanest. Own choice
 DASHES = ("--", ":", "-.")  # tell the appliances left out apart, with the markers
 MARKERS = ("s", "^", "v")
 
@@ -41,7 +43,7 @@ def through_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
         figure = new_figure(HEIGHT + 22.0 * (1 + len(summary["without"])))
         axes = add_axes(figure, 46.0, 42.0, 12.0, 30.0 + 20.0 * (1 + len(summary["without"])))
         low, high = ([100.0 * row[key] for row in rows] for key in ("low", "high"))
-        axes.fill_between(nights, low, high, color=PALE_BLUE, label="sampling interval")
+        axes.fill_between(nights, low, high, color=PALE_BLUE, label="counting error")
         axes.plot(nights, [100.0 * r["estimate"] for r in rows], color=BLUE, label="as it is")
         for k, other in enumerate(summary["without"][:3]):
             values = [100.0 * row["estimate"] for row in other["through"]]
@@ -60,6 +62,7 @@ def through_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
         legend_on_top(figure, axes, columns=1)
         finding = lasts_sentence(summary["lasts_nights"], summary["nights"])
         heading = "Chance to get through the nights"
+        caption_on_top(figure, finding)
         svg = svg_of(figure, "through", heading, finding)
     table = tuple((str(n), of_100(row["estimate"])) for n, row in zip(nights, rows, strict=True))
     shown = Shown("through", heading, finding, svg, ("nights", "chance"), table)
@@ -82,18 +85,26 @@ def dawn_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
         axes.set_ylabel("charge at dawn, %")
         axes.set_xlabel("day, from the first")
         legend_on_top(figure, axes, columns=1)
-        last = {key: round(float(values[-1])) for key, values in fan.items()}
-        finding = (
-            f"At dawn of day {summary['nights']} the bank holds {last['p10']} to {last['p90']} % "
-            f"8 times of 10, if sun and use are as estimated."
-        )
+        finding = dawn_sentence(fan)
         heading = "Charge at dawn"
+        caption_on_top(figure, finding)
         svg = svg_of(figure, "dawn", heading, finding)
     table = tuple(
         (str(day), *(str(round(float(values[n]))) for values in fan.values()))
         for n, day in enumerate(days)
     )
     return figure, Shown("dawn", heading, finding, svg, ("day", *fan), table)
+
+
+def dawn_sentence(fan: Mapping[str, Any]) -> str:
+    """Say which dawn is the leanest, and what is left then; `fan` holds percent by day."""
+    middle = fan["p50"]
+    at = int(np.argmax(middle <= middle.min() + SAME_PERCENT))
+    low, half, high = (round(float(fan[key][at])) for key in ("p10", "p50", "p90"))
+    return (
+        f"The dawn of day {at + 1} is as lean as any: half the time {half} % or less is left, "
+        f"8 times of 10 between {low} and {high} %, if sun and use are as estimated."
+    )
 
 
 def _frame(axes: Any, nights: int) -> None:

@@ -16,11 +16,12 @@ from flatodds.report.figures import (
     PALE_BLUE,
     Shown,
     add_axes,
+    caption_on_top,
     drawing,
     new_figure,
     svg_of,
 )
-from flatodds.report.sweep_words import sweep_sentences
+from flatodds.report.sweep_words import axis_words, sweep_sentences
 from flatodds.report.words import short_of_100
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ def sweep_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
     finding = " ".join(sweep_sentences(summary))
     with drawing():
         figure = _heat_map(summary) if len(summary["axes"]) == 2 else _line(summary)
+        caption_on_top(figure, finding)
         svg = svg_of(figure, NAME, HEADING, finding)
     head = (*(axis["key"] for axis in summary["axes"]), "of 100")
     table = tuple(
@@ -65,8 +67,8 @@ def _heat_map(summary: Mapping[str, Any]) -> Figure:
     if max(odds.shape) <= MOST_NUMBERS:
         _numbers(axes, odds)
     _own_rig(axes, summary)
-    axes.set_ylabel(summary["axes"][0]["key"])
-    axes.set_xlabel(summary["axes"][1]["key"])
+    axes.set_ylabel(axis_words(summary["axes"][0]["key"]))
+    axes.set_xlabel(axis_words(summary["axes"][1]["key"]))
     _key(figure, colours)
     return figure
 
@@ -171,6 +173,6 @@ def _line(summary: Mapping[str, Any]) -> Figure:
         axes.axvline(own, color=GREY, linestyle=":", linewidth=1.6)
     axes.set_ylim(0.0, max(float(high.max()) * 1.05, 2.0))
     axes.grid(color=FAINT)
-    axes.set_xlabel(f"{summary['axes'][0]['key']} (dotted: as written)")
+    axes.set_xlabel(f"{axis_words(summary['axes'][0]['key'])} (dotted: as written)")
     axes.set_ylabel("of 100 run flat (dashed: wanted)")
     return figure

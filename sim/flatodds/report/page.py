@@ -13,13 +13,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from flatodds.outcomes import Facts, Outcomes
-from flatodds.outcomes.days import MONTHS
 from flatodds.report.answers import Answer, StayRow, stay_answer, stay_table, trip_answer
 from flatodds.report.background import Background, background_of
 from flatodds.report.figures import Part, Shown
 from flatodds.report.screen import panels_text
 from flatodds.report.tables import csv_text
-from flatodds.report.words import clean, nights_text, number
+from flatodds.report.words import clean, nights_text, number, tied
 from flatodds.report.writer import REPORT_FILE, Content
 
 if TYPE_CHECKING:
@@ -290,14 +289,7 @@ def _habits(scenario: Scenario | None) -> tuple[dict[str, str], float | None]:
     return needs, idle_wh / 1000.0
 
 
-_UNITS = ("%", "kWh", "Wh", "Ah", "W", "V", "°C", "°F", *(name for name, _ in MONTHS))
 _AFTER = re.compile(r"(?<=[._])")  # where a long key may break
-_UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(_UNITS)})(?!\w))")
-
-
-def tied(text: str) -> str:
-    """Keep numbers and their units, days and their months, on one line."""
-    return _UNIT.sub("\u00a0", text)
 
 
 def rig_text(facts: Facts) -> str:

@@ -16,11 +16,29 @@ CENTRE = (
 )
 
 
+# Keys that people vary most, as a thing and its unit; others stay as the file spells them.
+THINGS: Mapping[str, tuple[str, str]] = {
+    "array.watts": ("panels", "W"),
+    "bank.amp_hours": ("battery", "Ah"),
+    "inverter.watts": ("inverter", "W"),
+    "generator.watts": ("generator", "W"),
+    "array.tilt_deg": ("tilt", "degrees"),
+}
+
+
+def axis_words(key: str) -> str:
+    """Name what is varied: ``"panels, W"``."""
+    return ", ".join(THINGS[key]) if key in THINGS else key
+
+
 def design_words(summary: Mapping[str, Any], at: int) -> str:
-    """Name one design by its values: ``"array.watts 800, bank.amp_hours 300"``."""
+    """Name one design by its values: ``"panels 800 W, battery 300 Ah"``."""
     values = summary["designs"][at]["values"]
-    keys = [axis["key"] for axis in summary["axes"]]
-    return ", ".join(f"{key} {value}" for key, value in zip(keys, values, strict=True))
+    said = []
+    for axis, value in zip(summary["axes"], values, strict=True):
+        thing, unit = THINGS.get(axis["key"], (axis["key"], ""))
+        said.append(f"{thing} {value} {unit}".strip())
+    return ", ".join(said)
 
 
 def sweep_sentences(summary: Mapping[str, Any]) -> list[str]:
@@ -46,9 +64,7 @@ def sweep_sentences(summary: Mapping[str, Any]) -> list[str]:
             sentences.append(f"The {word} (up to {amount} {unit}), as far as can be told: {words}.")
     best = summary["best"]
     if len(best) > 1:
-        sentences.append(
-            f"{len(best)} rigs cannot be told from the very best by this many members."
-        )
+        sentences.append(f"{len(best)} rigs cannot be told from the very best by this many years.")
     return sentences
 
 
@@ -66,7 +82,7 @@ def sweep_text(summary: Mapping[str, Any], heading: str) -> str:
     lines += ["", *grid_lines(summary), ""]
     if summary["theta_points"] == 1:
         lines += wrapped(CENTRE)
-    units = counted(summary["members"], summary["record_years"], "simulated members")
+    units = counted(summary["members"], summary["record_years"], "simulated years")
     lines += wrapped(f"{units}, seed {summary['seed']}; all rigs lived the same weather.")
     return "\n".join(lines)
 
@@ -75,7 +91,7 @@ def grid_lines(summary: Mapping[str, Any]) -> list[str]:
     """Lay out the stays of 100 that run flat; a grid too wide for a terminal is thinned."""
     rows, axes = summary["designs"], summary["axes"]
     if len(axes) == 1:
-        lines = [f"  {axes[0]['key']}: stays of 100 that run flat"]
+        lines = [f"  {axis_words(axes[0]['key'])}: stays of 100 that run flat"]
         return lines + [
             f"  {row['values'][0]!s:>12}  {chance_cell(row['odds_flat']):<16}"
             f"  without {number(row['did_without_kwh'])} kWh"
@@ -85,7 +101,10 @@ def grid_lines(summary: Mapping[str, Any]) -> list[str]:
     widest = max(5, *(len(str(value)) + 1 for value in second))
     step = -(-len(second) // max((COLUMNS - 14) // widest, 1))
     shown = range(0, len(second), step)
-    lines = [f"  of 100 run flat; down: {axes[0]['key']}, across: {axes[1]['key']}"]
+    lines = [
+        f"  of 100 run flat; down: {axis_words(axes[0]['key'])}; "
+        f"across: {axis_words(axes[1]['key'])}"
+    ]
     lines.append(" " * 12 + "".join(f"{second[k]!s:>{widest}}" for k in shown))
     down = -(-len(first) // 40)
     for at in range(0, len(first), down):

@@ -48,7 +48,7 @@ def upgrades_text(summary: Mapping[str, Any], heading: str) -> str:
         why = f": {row['why_not']}" if row["why_not"] else ""
         lines += wrapped(f"Too small to see: {row['name']}{why}.")
     lines += ["", *wrapped(BETTER_AT)]
-    units = counted(summary["members"], summary["record_years"], "simulated members")
+    units = counted(summary["members"], summary["record_years"], "simulated years")
     lines += wrapped(f"{units}, seed {summary['seed']}.")
     return "\n".join(lines)
 

@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from typing import Any, Literal
 
 from flatodds.outcomes.cautions import URGENT
+from flatodds.outcomes.days import MONTHS
 
 Rounding = Literal["nearest", "down", "up"]
 
@@ -216,6 +217,15 @@ def clean(text: str, limit: int = 200) -> str:
     """
     line = " ".join("".join(c if c.isprintable() else " " for c in text).split())
     return line if len(line) <= limit else line[: limit - 1].rstrip() + "…"
+
+
+_UNITS = ("%", "kWh", "Wh", "Ah", "W", "V", "°C", "°F", *(name for name, _ in MONTHS))
+_UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(_UNITS)})(?!\w))")
+
+
+def tied(text: str) -> str:
+    """Keep numbers and their units, days and their months, on one line of a page or picture."""
+    return _UNIT.sub("\u00a0", text)
 
 
 _TIED = re.compile(

@@ -133,7 +133,7 @@ def _candidates(scenario: Scenario) -> Iterator[Change]:
         yield Change("habit", "inverter off at night", {"inverter.hours_on": WAKING_H}, free=True)
     less = _less(scenario)
     if less:
-        yield Change("habit", "a fifth less use of all that you switch on", less, free=True)
+        yield Change("habit", "a fifth less of all you switch on", less, free=True)
     if "generator" not in scenario.document:
         yield Change(
             "charging", f"small generator ({GENERATOR['watts']} W)", {"generator": GENERATOR}
