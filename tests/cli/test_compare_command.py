@@ -102,6 +102,6 @@ def test_differences_in_words(ends: tuple[float, float, float], words: str) -> N
 def test_no_difference_in_words() -> None:
     ends = {"estimate": 0.004, "low": -0.008, "high": 0.016}
     said = no_difference_words(ends, 2000, None)
-    assert said.startswith("no difference that 2,000 simulated years can show (from 1 fewer to 2 more")
+    assert said.startswith("no difference that 2,000 simulated years can show (from 1 fewer")
     years = no_difference_words(ends, 2000, 12)
     assert "12 real years can show" in years
