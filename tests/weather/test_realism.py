@@ -12,6 +12,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from functools import cache
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -19,8 +20,11 @@ import numpy.typing as npt
 import pytest
 
 from flatodds.weather import climate, realism, tables
+from flatodds.weather.homogeneity import step
+from flatodds.weather.realism import Days, SpellError
+from flatodds.weather.regions import region_caution
 from flatodds.weather.stations import STATIONS, Held, record_of
-from flatodds.weather.tables import MONTH_OF_DAY, monthly_mean
+from flatodds.weather.tables import MONTH_OF_DAY, daily_clearness, monthly_mean
 
 Floats = npt.NDArray[np.float64]
 
@@ -28,7 +32,9 @@ pytestmark = pytest.mark.validation
 
 SUN_LIMIT = 0.03  # of the mean equivalent-sun error over places, every bank and odds
 RARE_SPELL_LIMIT = 0.05  # of the mean error of 1-in-10 worst spells over places; judgement
+SPELL_LIMIT = 0.05  # of one place's worst spells, beyond the record's own standard error
 SPREAD_LIMIT = 0.7  # least year-to-year sd over the real one
+GRID_LIMIT = 0.10  # root mean square over places of the corrected grid's yearly sun
 
 
 def records_folder() -> Path | None:
@@ -165,19 +171,80 @@ def test_spread_of_days_of_the_record_comes_back(name: str) -> None:
     assert np.abs(by_month(name)[1] - 1.0).max() < 0.08
 
 
-def test_worst_five_days_at_most_places() -> None:
-    """Mean worst 5-day spell within its standard error plus 5 % at four places of five."""
-    good = 0
-    for name in STATIONS:
-        real = realism.worst_spell(held(name).real, 5)
-        mine = realism.worst_spell(season(name, "default"), 5)
-        error = float(real.std(ddof=1) / np.sqrt(real.size) / real.mean())
-        good += abs(float(mine.mean() / real.mean()) - 1.0) <= error + 0.05
-    assert good >= 0.8 * len(STATIONS)
+ROWS = ((5, None), (5, 0.1), (7, None), (7, 0.1))  # days in a row; mean, or once in ten seasons
+TWO_RECORDS = "two instruments in one record, see the test of its two halves"
+SPELLS_OFF = {
+    ("default", "iowa", 7, None): "14.8 % too sunny, allowed 13.0: nine seasons that drift",
+    ("default", "gainesville", 5, None): f"13.3 % too dull, allowed 10.7: {TWO_RECORDS}",
+    ("fitted", "gainesville", 5, None): f"10.8 % too dull, allowed 10.7: {TWO_RECORDS}",
+    ("blocks", "gainesville", 5, None): f"11.5 % too dull, allowed 10.7: {TWO_RECORDS}",
+    (
+        "default",
+        "gazipur",
+        5,
+        0.1,
+    ): "20.7 % too sunny, allowed 16.9: long memory",
+    ("fitted", "carrington", 5, 0.1): "13.8 % too dull, allowed 8.3",
+    ("fitted", "kadoma", 5, 0.1): "12.9 % too dull, allowed 9.8",
+}
 
 
-def test_correction_brings_the_world_grid_nearer() -> None:
-    """Yearly sun of the corrected grid is nearer to the records than the grid as it is."""
+@cache
+def spell(name: str, method: str, length: int, odds: float | None) -> SpellError:
+    return realism.spell_error(held(name).real, season(name, method), length, odds)
+
+
+def misses(error: SpellError) -> bool:
+    return abs(error.error) > error.standard_error + SPELL_LIMIT
+
+
+@pytest.mark.parametrize(
+    ("method", "name", "length", "odds"),
+    [
+        pytest.param(*key, marks=pytest.mark.xfail(reason=SPELLS_OFF[key]))
+        if key in SPELLS_OFF
+        else key
+        for method, name, row in product(("default", "fitted", "blocks"), STATIONS, ROWS)
+        for key in [(method, name, *row)]
+    ],
+)
+def test_worst_spells_of_every_place(
+    method: str, name: str, length: int, odds: float | None
+) -> None:
+    """Worst 5 and 7 days of the dull quarter: standard error of the record plus 5 %."""
+    found = spell(name, method, length, odds)
+    assert not misses(found), found
+
+
+@pytest.mark.parametrize("method", ["no memory", "typical year in blocks"])
+def test_worst_spells_refuse_weather_without_bad_weeks(method: str) -> None:
+    """More than a third of the places' checks fail, nearly all on the bold side."""
+    found = [spell(name, method, *row) for name, row in product(STATIONS, ROWS)]
+    off = [error for error in found if misses(error)]
+    assert len(off) > len(found) / 3
+    assert sum(error.error > 0.0 for error in off) > 0.9 * len(off)
+
+
+@pytest.mark.parametrize("after", [False, True])
+def test_each_half_of_a_record_of_two_instruments(after: bool) -> None:
+    """Gainesville's days spread 1.4 times as much from 1978 on; each half alone comes out."""
+    whole = held("gainesville")
+    spread = daily_clearness(whole.record.ghi_wh_m2, whole.sun.h0_wh_m2).std(axis=1)
+    at = step(spread)
+    assert at is not None
+    assert whole.record.years[at] == 1978
+    assert spread[at:].mean() > 1.3 * spread[:at].mean()
+    rows = slice(at, None) if after else slice(at)
+    half = Days(whole.record.years[rows], whole.record.ghi_wh_m2[rows])
+    alone = Held("gainesville", half, mend=False)
+    for method, row in product(("default", "fitted", "blocks"), ROWS):
+        mine = alone.made(method)[:, : alone.size]
+        found = realism.spell_error(alone.real, mine, *row)
+        assert not misses(found), (method, row, found)
+
+
+def test_yearly_sun_of_the_corrected_grid() -> None:
+    """Within 10 % of the records, root mean square over places; measured 7.6, uncorrected 15."""
     raw: list[float] = []
     mended: list[float] = []
     for name, (lat, lon, _, _) in STATIONS.items():
@@ -185,8 +252,17 @@ def test_correction_brings_the_world_grid_nearer() -> None:
         for out, correct in ((raw, False), (mended, True)):
             k = climate.world_quantiles(lat, lon, correct=correct)
             out.append(np.average(k.ghi_wh_m2, weights=tables.MONTH_DAYS) / real - 1.0)
-    assert np.sqrt(np.mean(np.square(mended))) < 0.7 * np.sqrt(np.mean(np.square(raw)))
+    assert np.sqrt(np.mean(np.square(mended))) < GRID_LIMIT
+    assert np.sqrt(np.mean(np.square(raw))) > 1.5 * GRID_LIMIT  # as it comes it does not pass
     assert abs(np.mean(mended)) < 0.05
+
+
+def test_where_the_grid_fails_the_program_says_so() -> None:
+    """No dull season is more than a sixth too sunny without a caution about the place."""
+    for name, (lat, lon, height, _) in STATIONS.items():
+        off = season(name, "grid").mean() / held(name).real.mean() - 1.0
+        assert off < 1.0 / 6.0 or region_caution(lat, lon, height) is not None, (name, off)
+    assert season("anguededou", "grid").mean() > 1.4 * held("anguededou").real.mean()
 
 
 def test_typed_months_beat_the_grid() -> None:
