@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from flatodds.errors import WeatherError
+from flatodds.sun import sun_position
 from flatodds.weather.readers import WeatherYear, read_weather, read_years
 
 if TYPE_CHECKING:
@@ -142,6 +143,31 @@ def test_half_hours_centred_on_the_hour(writers: Writers, tmp_path: Path) -> Non
     expected = 0.25 * on + 0.5 * half + 0.25 * np.roll(on, -1)
     np.testing.assert_allclose(year.ghi.ravel(), expected, atol=0.01)
     assert year.ghi.sum() == pytest.approx(sky.ghi.sum() / 2.0, rel=1e-4)
+
+
+@pytest.mark.parametrize("late", [0, 1])
+def test_the_last_light_on_a_full_hour(writers: Writers, tmp_path: Path, late: int) -> None:
+    """A half hour around 17:00 may be lit when the sun's centre has just gone; one later not."""
+    sky = writers.sky(years=(2015,), step_min=30, mid_h=0.0, whole=False)
+    moment = sky.stamp + np.timedelta64(7, "h")
+    zenith, _ = sun_position(moment, 40.0, -105.0, 1600.0)
+    evening = np.flatnonzero((zenith > 90.0) & (zenith < 90.5) & (np.diff(zenith, append=0) > 0))
+    full = [at for at in evening.tolist() if at % 2 == 0]
+    sky.dni[full[0] + 2 * late] = 96.0
+    path = put(tmp_path, writers.nsrdb(sky, minute=0))
+    if late:
+        with pytest.raises(WeatherError, match="sun is down for the whole hour"):
+            read_weather(path)
+    else:
+        assert read_weather(path).kind == "NSRDB"
+
+
+@pytest.mark.parametrize("offset", ["-1.2", "0.3", "late"])
+def test_minute_of_a_pvgis_epw(writers: Writers, tmp_path: Path, offset: str) -> None:
+    text = writers.epw(writers.sky())
+    said = f"COMMENTS 2,Irradiance Time Offset (h):{offset}"
+    with pytest.raises(WeatherError, match=r"Irradiance Time Offset"):
+        read_weather(put(tmp_path, text.replace("COMMENTS 2,invented", said)))
 
 
 def test_leap_day_is_dropped_and_said(writers: Writers, tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ from flatodds.weather.contract import (
     DIFFUSE_SHARE_FRAC,
 )
 from flatodds.weather.hours import YEAR_H, Grid
-from flatodds.weather.rows import Floats
+from flatodds.weather.rows import Floats, Raw
 
 Bools = npt.NDArray[np.bool_]
 
@@ -45,7 +45,7 @@ UNIT_FACTORS = (
 
 def judge(grid: Grid) -> SunHours:
     """Refuse hours that cannot be; returns the sun they were judged by."""
-    sun = sun_hours(grid.raw.site, grid.raw.mid_h)
+    sun = sun_hours(grid.raw.site, grid.raw.mid_h, _beyond_h(grid.raw))
     problems = _bound_problems(grid, sun) + _night_problems(grid, sun)
     problems += _wind_problem(grid) + _share_problems(grid, sun)
     problems += _diffuse_problem(grid)
@@ -54,6 +54,12 @@ def judge(grid: Grid) -> SunHours:
     if problems:
         raise WeatherError(problems)
     return sun
+
+
+def _beyond_h(raw: Raw) -> float:
+    """How far values that stand for the time around a full hour reach beyond their hour [h]."""
+    on_the_hour = raw.centred or raw.mid_h == 0.0
+    return raw.step_min / 120.0 if on_the_hour else 0.0
 
 
 def _report(grid: Grid, name: str, bad: Bools, why: str, hint: str) -> list[Problem]:

@@ -61,15 +61,19 @@ def _cosine(site: Site, hours: Floats) -> tuple[Floats, Floats]:
 
 
 @lru_cache(maxsize=8)
-def sun_hours(site: Site, mid_h: float) -> SunHours:
-    """Place the sun over every hour of a year at a file's site and by its clock."""
+def sun_hours(site: Site, mid_h: float, beyond_h: float = 0.0) -> SunHours:
+    """Place the sun over every hour of a year at a file's site and by its clock.
+
+    `beyond_h`: how far the values of an hour reach over its ends [h].
+    """
     from pvlib.irradiance import get_extra_radiation
 
     hour = np.arange(YEAR_H, dtype=np.float64)
-    edge, _ = _cosine(site, np.arange(YEAR_H + 1, dtype=np.float64))
+    begin, _ = _cosine(site, hour - beyond_h)
+    end, _ = _cosine(site, hour + 1.0 + beyond_h)
     middle, cos_middle = _cosine(site, hour + 0.5)
     cos_mid = cos_middle if mid_h == 0.5 else _cosine(site, hour + mid_h)[1]
-    lowest = np.minimum(np.minimum(edge[:-1], edge[1:]), middle)
+    lowest = np.minimum(np.minimum(begin, end), middle)
     doy = np.repeat(np.arange(1, DAYS + 1), 24)
     extra = np.asarray(get_extra_radiation(doy, method="spencer"), dtype=np.float64)
     parts = (lowest, np.maximum(np.cos(np.radians(lowest)), 0.0), cos_mid, extra)
