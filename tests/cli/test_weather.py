@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import socket
 import subprocess
 import sys
@@ -103,6 +104,67 @@ def test_get_for_a_scenario_asks_once_for_each_place(
     out, err = words(capsys)
     assert "power 2015-2015, NASA POWER INVENTED" in out
     assert "Asking" not in err
+
+
+def run(folder: Path, text: str, capture: Capture, *more: str) -> tuple[int, str]:
+    """Exit code of a short run, and what it printed."""
+    scenario = folder / "asked.toml"
+    scenario.write_text(text)
+    words = ("run", str(scenario), "--out", str(folder), "--members", "64", "-q", *more)
+    return main(words), " ".join(capture.readouterr())
+
+
+def test_a_fetched_typical_year_is_run(here: Loopback, capsys: Capture, tmp_path: Path) -> None:
+    """From the service's answer to the odds: many years made of it, its error told, a range."""
+    assert main(["weather", "get", *AT, "--service", "pvgis-tmy", "-q"]) == 0
+    assert 'weather = "fetched typical"' in words(capsys)[1]
+    typical = 'weather = "fetched typical"\n'
+    text = STAYS.format(first=typical, second=typical)
+    code, said = run(tmp_path, text, capsys, "--json")
+    assert code == 0
+    found = json.loads(said)
+    assert found["theta_points"] == 25
+    for basis in found["weather"]:
+        assert (basis["basis"], basis["typical_error_frac"]) == ("one typical year", 0.08)
+    odds = found["trip"]["odds_flat"]
+    assert 0.0 <= odds["low"] <= odds["estimate"] <= odds["high"] <= 1.0
+    assert found["stays"][0]["interval_basis"] == "monte_carlo"
+    code, said = run(tmp_path, text.replace(typical, typical + 'years = "shuffled"\n'), capsys)
+    assert code == 4
+    assert "no bad weeks but its own" in " ".join(said.split())
+
+
+COAST = """bank = { chemistry = "lithium", volts = 12, amp_hours = 100 }
+array.watts = 200
+household = { pattern = "light", heat = "none" }
+stay = { place = "5.37, -4.13", first_day = "1 Jul", nights = 5 }
+"""
+
+
+def test_where_the_estimate_fails_every_output_says_so(capsys: Capture, tmp_path: Path) -> None:
+    """The monsoon coast in the answer on screen, in the summary, in the report, before any rig."""
+    code, said = run(tmp_path, COAST, capsys)
+    assert code == 0
+    assert "Warning: at 5.37, -4.13 sun may be 25 to 50 % overstated: a monsoon coast." in said
+    assert "global reanalysis estimate, corrected; typical error 12 %." in " ".join(said.split())
+    [report] = tmp_path.glob("*/report.html")
+    assert "where the worldwide estimate has been so much too sunny" in report.read_text()
+    assert main(["weather", "show", "5.37,-4.13"]) == 0
+    assert "overstated: a monsoon coast" in words(capsys)[0]
+
+
+def test_the_estimates_doubt_is_on_and_never_left_out_in_silence(
+    capsys: Capture, tmp_path: Path
+) -> None:
+    """Twenty-five points of sun and use without being asked; switched off, the screen warns."""
+    code, said = run(tmp_path, COAST, capsys, "--json")
+    assert code == 0
+    found = json.loads(said)
+    assert found["theta_points"] == 25
+    assert found["weather"][0]["typical_error_frac"] == 0.12
+    code, said = run(tmp_path, COAST + "uncertain.sun_frac = 0\n", capsys)
+    assert code == 0
+    assert "Warning: this range leaves out doubt of the sun: sun_frac 0 instead of 0.12." in said
 
 
 def test_offline(

@@ -27,6 +27,8 @@ def test_monsoon_coasts_are_named(latitude: float, longitude: float, words: str)
     assert said is not None
     assert words in said
     assert "25 to 50 %" in said
+    assert said.startswith("Warning: ")
+    assert len(said.split(". ")[0]) < 80
 
 
 @pytest.mark.parametrize(("latitude", "longitude"), [(31.10, 77.17), (46.55, 7.98), (37.6, -118.8)])
@@ -35,6 +37,8 @@ def test_mountains_are_named(latitude: float, longitude: float) -> None:
     said = caution(latitude, longitude)
     assert said is not None
     assert "among mountains" in said
+    assert said.startswith("Warning: ")
+    assert len(said.split(". ")[0]) < 80
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from flatodds.engine.kept import kept
 from flatodds.engine.plan_charging import WITHOUT_GENERATOR, charging_hours
 from flatodds.engine.plan_climate import cabin_fields, cooling_clock, thermostatic
 from flatodds.engine.plan_habits import ECONOMISED, habit_fields
-from flatodds.engine.plan_points import banks_of, model_points, sun_error
+from flatodds.engine.plan_points import banks_of, model_points, sun_error, with_doubt_named
 from flatodds.engine.plan_sun import CLOCK_YEAR as CLOCK_YEAR
 from flatodds.engine.plan_sun import (
     clock_shifts_h,
@@ -223,7 +223,7 @@ def make_plan(
                         [1.0 + z * spread for z in scores],
                         (n, site.elevation_m),
                     ),
-                    basis=site.basis,
+                    basis=with_doubt_named(scenario, site.basis),
                     elevation_m=site.elevation_m,
                     outdoor_start_c=outdoor_start_c(site, given, int(calendar.days[0, DOY])),
                     weather_kept=kept,

@@ -7,6 +7,7 @@ spreads, and named cases stand beside them.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +27,12 @@ if TYPE_CHECKING:
 FIFTHS = (-1.399810, -0.531914, 0.0, 0.531914, 1.399810)
 MIDDLE = FIFTHS.index(0.0)
 
+NARROW = (  # its first sentence fits a line of the screen
+    "Warning: this range leaves out doubt of the sun: sun_frac {stated:g} instead of {typical:g}. "
+    "The worldwide estimate is off by that much; leave uncertain.sun_frac away, or give weather "
+    "of the place."
+)
+
 Point = tuple[str, float, float, float, float]  # name, scores of sun, use and gate, weight
 
 
@@ -33,6 +40,15 @@ def sun_error(scenario: Scenario, basis: WeatherBasis) -> float:
     """Spread of the place's sun about the estimate [1]: the user's, or the basis's own."""
     stated = scenario.uncertain.sun_frac
     return basis.typical_error_frac if stated is None else stated
+
+
+def with_doubt_named(scenario: Scenario, basis: WeatherBasis) -> WeatherBasis:
+    """Warn where the user has the worldwide estimate better known than it is."""
+    stated, typical = scenario.uncertain.sun_frac, basis.typical_error_frac
+    if basis.kind != "world grid" or stated is None or stated >= typical:
+        return basis
+    said = NARROW.format(stated=stated, typical=typical)
+    return replace(basis, cautions=(said, *basis.cautions))
 
 
 def model_points(

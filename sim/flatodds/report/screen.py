@@ -10,7 +10,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from flatodds.outcomes import Facts
-from flatodds.report.detail import Part, answer_lines, month_lines, plain_detail, stay_detail
+from flatodds.report.detail import (
+    Part,
+    answer_lines,
+    month_lines,
+    percent,
+    plain_detail,
+    stay_detail,
+)
 from flatodds.report.fitting import GAP, GAP_ABOVE, KEPT, MONTHS, Line, fitted, ranked
 from flatodds.report.words import (
     CANNOT_TELL,
@@ -162,10 +169,14 @@ def trip_lines(summary: Part, facts: Facts) -> list[str]:
 
 
 def basis_lines(facts: Facts, stay: int, *, whole: bool = True) -> list[str]:
-    """Say what the weather of a stay rests on, or only the first sentence of it."""
-    sentence = basis_sentence(facts.bases[stay].sentence)
-    first = sentence.split(". ")[0].rstrip(".") + "."
-    return wrapped(sentence if whole else first, COLUMNS)
+    """Say what the weather of a stay rests on, or only the first sentence with its error."""
+    basis = facts.bases[stay]
+    sentence = basis_sentence(basis.sentence)
+    if whole:
+        return wrapped(sentence, COLUMNS)
+    first = sentence.split(". ")[0].rstrip(".")
+    error = basis.typical_error_frac
+    return wrapped(f"{first}; typical error {percent(error)}." if error else f"{first}.", COLUMNS)
 
 
 def notes(summary: Part, whole: bool) -> list[str]:

@@ -37,14 +37,18 @@ RELIEF_DEG = 0.5  # half width of the box whose heights are compared; as a cell 
 RELIEF_M = 1500.0  # between lowest and highest pixel of the box; judgement
 LEAST_SEA = 0.02  # share of sea that makes a coast; judgement
 
-COAST_CAUTION = (
-    "This place lies on {name}, where the worldwide estimate has been 25 to 50 % too sunny in "
+# A caution that begins so is never left off a screen, which has room for its first sentence.
+URGENT = "Warning: at {latitude:.2f}, {longitude:.2f} "
+COAST_CAUTION = URGENT + (
+    "sun may be 25 to 50 % overstated: a monsoon coast. "
+    "The place lies on {name}, where the worldwide estimate has been so much too sunny in "
     "the dull season: the true odds of running flat may be far higher. Use a weather file or "
     "monthly_sun_kwh_m2 of the place."
 )
-MOUNTAIN_CAUTION = (
-    "This place lies among mountains ({low:,.0f} to {high:,.0f} m within {deg:g} degree). The "
-    "worldwide estimate knows neither their clouds nor their shade and has been 24 to 37 % too "
+MOUNTAIN_CAUTION = URGENT + (
+    "sun may be 24 to 37 % overstated: mountains. "
+    "The place lies among mountains ({low:,.0f} to {high:,.0f} m within {deg:g} degree). The "
+    "worldwide estimate knows neither their clouds nor their shade and has been so much too "
     "sunny in the Himalaya: use a weather file or monthly_sun_kwh_m2 of the place."
 )
 
@@ -65,10 +69,14 @@ def region_caution(latitude: float, longitude: float, elevation_m: float) -> str
         if inside and elevation_m <= region.highest_m:
             around = heights_around(latitude, longitude, region.sea_deg)
             if np.isnan(around).mean() >= LEAST_SEA:
-                return COAST_CAUTION.format(name=region.name)
+                return COAST_CAUTION.format(
+                    name=region.name, latitude=latitude, longitude=longitude
+                )
     around = heights_around(latitude, longitude, RELIEF_DEG)
     land = around[~np.isnan(around)]
     if land.size and land.max() - land.min() >= RELIEF_M:
         low, high = float(land.min()), float(land.max())
-        return MOUNTAIN_CAUTION.format(low=low, high=high, deg=RELIEF_DEG)
+        return MOUNTAIN_CAUTION.format(
+            low=low, high=high, deg=RELIEF_DEG, latitude=latitude, longitude=longitude
+        )
     return None
