@@ -57,6 +57,10 @@ def base() -> Scenario:
 def check(study: str, summary: dict[str, Any]) -> None:
     plain = json.loads(json.dumps(summary, allow_nan=False))
     Draft202012Validator(study_schema(study)).validate(plain)
+    for basis in plain["weather"]:
+        assert basis["basis"].startswith("Sun data: ")
+        assert basis["typical_error_frac"] > 0.0
+        assert len(basis["sha256"]) == 64
 
 
 def test_compare(base: Scenario) -> None:

@@ -177,3 +177,11 @@ def test_a_basis_is_a_finished_sentence() -> None:
     assert words.basis_sentence("Sun data: ±12 %") == "Sun data: +-12 %."
     assert words.basis_sentence("Sun data.") == "Sun data."
     assert words.basis_sentence("") == ""
+
+
+def test_a_study_says_what_its_weather_rests_on_and_what_goes_wrong_there() -> None:
+    """Each basis once, and of its cautions those that no screen leaves off, by their first line."""
+    cautions = ["Warning: at 5.37, -4.13 clouds. More of it.", "City 700 km away."]
+    one = {"basis": "Sun data: invented, ±12 %", "typical_error_frac": 0.12, "cautions": cautions}
+    found = words.weather_lines({"weather": [one, dict(one, cautions=[])]})
+    assert found == ["Sun data: invented, +-12 %.", "Warning: at 5.37, -4.13 clouds."]

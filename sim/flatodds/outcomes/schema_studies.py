@@ -72,7 +72,17 @@ def _head(study: str) -> dict[str, Schema]:
         "record_years": or_null(COUNT),
         "confidence": {"type": "number", "exclusiveMinimum": 0, "exclusiveMaximum": 1},
         "theta_points": COUNT,
-        "weather": listed(closed({"basis": TEXT, "typical_error_frac": NOT_NEGATIVE}), 1),
+        "weather": listed(
+            closed(
+                {
+                    "basis": TEXT,
+                    "sha256": TEXT,
+                    "typical_error_frac": NOT_NEGATIVE,
+                    "cautions": listed(TEXT),
+                }
+            ),
+            1,
+        ),
     }
     if study != "cooling":
         head["interval_basis"] = {"enum": ["monte_carlo", "record"]}

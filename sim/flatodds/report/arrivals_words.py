@@ -20,7 +20,15 @@ from flatodds.report.figures import (
     new_figure,
     svg_of,
 )
-from flatodds.report.words import counted, nights_text, number, of_100, plain_ascii, wrapped
+from flatodds.report.words import (
+    counted,
+    nights_text,
+    number,
+    of_100,
+    plain_ascii,
+    weather_lines,
+    wrapped,
+)
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -65,6 +73,7 @@ def arrivals_text(summary: Mapping[str, Any], heading: str, *, by_season: bool) 
         lines += [] if by_season else ["", *week_lines(place), ""]
     if by_season:
         lines += ["", *season_table(summary), ""]
+    lines += weather_lines(summary)
     units = counted(summary["members"], summary["record_years"], "simulated years")
     lines += wrapped(f"{units}, seed {summary['seed']}; every week lives the same years.")
     return "\n".join(lines)

@@ -13,6 +13,7 @@ from flatodds.report.words import (
     range_words,
     rounded,
     seen,
+    weather_lines,
     wrapped,
 )
 
@@ -106,6 +107,7 @@ def compare_text(summary: Mapping[str, Any], heading: str) -> str:
         lines += wrapped(sentence, COLUMNS, "  ")
     lines += ["", *table_lines(summary), ""]
     lines += wrapped(BETTER_AT)
+    lines += weather_lines(summary)
     if summary["record_years"] is None:
         lines += wrapped(f"{summary['members']:,} simulated years, seed {summary['seed']}.")
     else:

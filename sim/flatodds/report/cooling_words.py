@@ -7,7 +7,7 @@ from typing import Any
 
 from flatodds.report.compare_words import chance_cell, in_columns
 from flatodds.report.heat_words import held_text
-from flatodds.report.words import counted, number, of_100, plain_ascii, seen, wrapped
+from flatodds.report.words import counted, number, of_100, plain_ascii, seen, weather_lines, wrapped
 from flatodds.units import f_from_c
 
 COLUMNS = 80
@@ -106,6 +106,7 @@ def cooling_text(summary: Part, heading: str) -> str:
     hot, keep = (warmth_text(summary[key]) for key in ("comfort_high_c", "hold_c"))
     lines += ["", *wrapped(f"Hot: warmer than {hot} inside. The unit keeps {keep}.")]
     lines += wrapped(CAREFUL)
+    lines += weather_lines(summary)
     units = counted(summary["members"], summary["record_years"], "simulated stays")
     lines += wrapped(f"{units}, seed {summary['seed']}; all ways lived the same weather.")
     return "\n".join(lines)

@@ -8,12 +8,12 @@ from typing import Any
 from flatodds.catalog.called import called
 from flatodds.report.compare_words import difference_words, no_difference_words, shows
 from flatodds.report.words import (
-    basis_sentence,
     counted,
     nights_text,
     of_100,
     rounded,
     seen,
+    weather_lines,
     wrapped,
 )
 
@@ -82,7 +82,7 @@ def days_left_text(summary: Mapping[str, Any]) -> str:
     lines += ["", *table_lines(summary), ""]
     for row in summary["without"]:
         lines += wrapped(without_sentence(row, summary))
-    lines += wrapped(basis_sentence(summary["weather"][0]["basis"]))
+    lines += weather_lines(summary)
     units = counted(summary["members"], summary["record_years"], "simulated spells")
     lines += wrapped(f"{units}, seed {summary['seed']}. Odds, not a promise.")
     return "\n".join(lines)

@@ -6,7 +6,15 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from flatodds.report.compare_words import amount_cell, chance_cell
-from flatodds.report.words import counted, number, of_100, plain_ascii, short_of_100, wrapped
+from flatodds.report.words import (
+    counted,
+    number,
+    of_100,
+    plain_ascii,
+    short_of_100,
+    weather_lines,
+    wrapped,
+)
 
 COLUMNS = 80
 MOST_LISTED = 8
@@ -82,6 +90,7 @@ def sweep_text(summary: Mapping[str, Any], heading: str) -> str:
     lines += ["", *grid_lines(summary), ""]
     if summary["theta_points"] == 1:
         lines += wrapped(CENTRE)
+    lines += weather_lines(summary)
     units = counted(summary["members"], summary["record_years"], "simulated years")
     lines += wrapped(f"{units}, seed {summary['seed']}; all rigs lived the same weather.")
     return "\n".join(lines)

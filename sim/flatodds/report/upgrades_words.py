@@ -12,7 +12,15 @@ from flatodds.report.compare_words import (
     in_columns,
     shows,
 )
-from flatodds.report.words import counted, number, of_100, plain_ascii, wrapped
+from flatodds.report.words import (
+    counted,
+    number,
+    of_100,
+    plain_ascii,
+    range_words,
+    weather_lines,
+    wrapped,
+)
 
 COLUMNS = 80
 
@@ -35,7 +43,11 @@ def upgrades_sentence(summary: Mapping[str, Any]) -> str:
 
 def upgrades_text(summary: Mapping[str, Any], heading: str) -> str:
     """Write the ranking for a terminal, at most 80 columns."""
-    lines = [plain_ascii(heading, COLUMNS), "", *wrapped(upgrades_sentence(summary)), ""]
+    lines = [plain_ascii(heading, COLUMNS), "", *wrapped(upgrades_sentence(summary))]
+    if summary["theta_points"] > 1:
+        band = range_words(summary["as_written"]["odds_flat_range"])
+        lines += wrapped(f"As written, with what is not known of sun and use: {band}.")
+    lines.append("")
     seen = [row for row in summary["upgrades"] if row["seen"]]
     lines += table_lines(summary, seen)
     harm = [r for r in summary["upgrades"] if shows(r["difference"]) and not r["seen"]]
@@ -48,6 +60,7 @@ def upgrades_text(summary: Mapping[str, Any], heading: str) -> str:
         why = f": {row['why_not']}" if row["why_not"] else ""
         lines += wrapped(f"Too small to see: {row['name']}{why}.")
     lines += ["", *wrapped(BETTER_AT)]
+    lines += weather_lines(summary)
     units = counted(summary["members"], summary["record_years"], "simulated years")
     lines += wrapped(f"{units}, seed {summary['seed']}.")
     return "\n".join(lines)

@@ -172,6 +172,14 @@ def basis_sentence(sentence: str) -> str:
     return text if not text or text[-1] in ".!?" else f"{text}."
 
 
+def weather_lines(summary: Mapping[str, Any]) -> list[str]:
+    """Say what a study's weather rests on, its error, and what is known to go wrong there."""
+    found = [basis_sentence(one["basis"]) for one in summary["weather"]]
+    urgent = [said for one in summary["weather"] for said in one["cautions"]]
+    found += [said.split(". ")[0] + "." for said in urgent if said.startswith(URGENT)]
+    return [line for text in dict.fromkeys(found) for line in wrapped(text)]
+
+
 def case_words(sun_factor: float, use_factor: float) -> str:
     """Name one guess at sun and use for people: ``"sun 12 % weaker"``."""
     sun, use = round((sun_factor - 1.0) * 100.0), round((use_factor - 1.0) * 100.0)

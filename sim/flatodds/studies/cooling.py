@@ -114,8 +114,13 @@ class CoolingStudy:
             "study": "cooling",
             "record_years": facts.record_years,
             "weather": [
-                {key: one[key] for key in ("basis", "typical_error_frac")}
-                for one in told["weather"]
+                {
+                    "basis": basis.sentence,
+                    "sha256": basis.sha256,
+                    "typical_error_frac": basis.typical_error_frac,
+                    "cautions": list(basis.cautions),
+                }
+                for basis in facts.bases
             ],
             "unit": cooling.unit,
             "hold_c": cooling.hold_c,

@@ -75,7 +75,12 @@ def head_of(study: str, scenario: Scenario, lived: Lived) -> dict[str, Any]:
         "interval_basis": counted.basis,
         "theta_points": sum(case.weight > 0.0 for case in lived.cases),
         "weather": [
-            {"basis": basis.sentence, "typical_error_frac": basis.typical_error_frac}
+            {
+                "basis": basis.sentence,
+                "sha256": basis.sha256,
+                "typical_error_frac": basis.typical_error_frac,
+                "cautions": list(basis.cautions),
+            }
             for basis in lived.bases
         ],
     }
