@@ -177,7 +177,7 @@ def make_plan(
     cases, scores = model_points(scenario, [site.basis for site in sites])
     banks = banks_of(bank_record(scenario.bank), cases, scenario.uncertain.cold_gate_c)
     starts = _first_days(scenario.stays)
-    uses = clock_tables(scenario.appliances, scenario.household)[0]
+    uses, wait_dc_w, wait_ac_w = shared.once(clock_tables, scenario.appliances, scenario.household)
     stays: list[StayPlan] = []
     periods: list[Period] = []
     day_stay: list[int] = []
@@ -202,7 +202,7 @@ def make_plan(
             cast_floats(
                 StayPlan(
                     calendar=calendar,
-                    tables=site.tables,
+                    tables=shared.once(cast_floats, site.tables, dtype),
                     sky=shared.once(pack, site.tables, dtype),
                     given=given,
                     years=site.years,
@@ -211,17 +211,18 @@ def make_plan(
                         site.sun,
                         planes_of(scenario, stay),
                         surroundings_of(stay),
+                        dtype,
                         shift_h=clock_shifts_h(scenario, stay),
                         all_hours=weather is not None or site.years is not None,
                     ),
-                    uses=uses,
+                    uses=shared.once(cast_floats, uses, dtype),
                     cabin=cabin_fields(scenario, n, SPARE_FRAC, site.elevation_m),
                     rigs=_rigs(
                         scenario,
                         banks,
                         cases,
                         [1.0 + z * spread for z in scores],
-                        (n, site.elevation_m),
+                        (n, site.elevation_m, wait_dc_w, wait_ac_w),
                     ),
                     basis=with_doubt_named(scenario, site.basis),
                     elevation_m=site.elevation_m,
@@ -334,13 +335,15 @@ def _kept_planes(
     sun: SunTable,
     planes: tuple[Plane, ...],
     around: Surroundings,
+    dtype: Any,
     *,
     shift_h: tuple[float, ...],
     all_hours: bool,
 ) -> Planes:
-    return kept(
+    made = kept(
         plane_tables, sun, planes, around, shift_h=shift_h, all_hours=all_hours, types=(Planes,)
     )
+    return cast_floats(made, dtype)
 
 
 def _rigs(
@@ -348,20 +351,20 @@ def _rigs(
     banks: npt.NDArray[np.float64],
     cases: Sequence[Case],
     sun_factors: list[float],
-    where: tuple[int, float],
+    of_stay: tuple[int, float, float, float],
 ) -> Rigs:
     """One design per case; start_frac is NaN where the charge continues from the last stay.
 
-    `where` holds the number of the stay and its height [m].
+    `of_stay` holds the number of the stay, its height [m], and the most put-off DC and AC use
+    caught up at once [W].
     """
-    n, elevation_m = where
+    n, elevation_m, wait_dc_w, wait_ac_w = of_stay
     count = len(cases)
     start = scenario.stays[n].arrival_charge_frac
     if start is None:
         start = scenario.bank.arrival_charge_frac if n == 0 else np.nan
     household = scenario.household
     inverter = scenario.inverter
-    _, wait_dc_w, wait_ac_w = clock_tables(scenario.appliances, household)
     design = Design(
         inverter_w=inverter.watts,
         idle_w=inverter.idle_w if inverter.watts > 0.0 else 0.0,

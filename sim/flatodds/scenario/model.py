@@ -6,7 +6,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from copy import deepcopy
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field, fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
@@ -73,9 +73,10 @@ class Scenario:
     def canonical_json(self) -> str:
         """All values that bear on a result, as one line of JSON with sorted keys."""
         values = {
-            key: value
-            for key, value in asdict(self).items()
-            if key not in _ASIDE and value is not None  # a rig without a generator, and so on
+            part.name: getattr(self, part.name) for part in fields(self) if part.name not in _ASIDE
+        }
+        values = {  # without what a rig has not, such as a generator
+            key: _plain(value) for key, value in values.items() if value is not None
         }
         return json.dumps(values, sort_keys=True, separators=(",", ":"), allow_nan=False)
 
@@ -125,3 +126,14 @@ class Scenario:
 
         document = changed_document(self._document, changes, self.source_name)
         return scenario_from(document, self.source_name, folder=self.folder, title=self.title)
+
+
+def _plain(value: Any) -> Any:
+    """Turn records inside a value into dictionaries (`asdict` also copies each, at length)."""
+    if is_dataclass(value):
+        return {part.name: _plain(getattr(value, part.name)) for part in fields(value)}
+    if isinstance(value, (tuple, list)):
+        return [_plain(entry) for entry in value]
+    if isinstance(value, Mapping):
+        return {key: _plain(entry) for key, entry in value.items()}
+    return value
