@@ -759,30 +759,34 @@ def test_energy_balance_closes_in_both_builds(name: str) -> None:
     assert results_of(name, np.float32).balance_error < 1e-5
 
 
-# Both builds live the same members, so nothing here is sampling error: counts differ only
-# where rounding tips an hour over a line. Five such hours among 256 members are allowed; in
-# sums of energy each may move what the household wants in a mean hour. Where it tips the
-# protection, the member's whole night is another: five such members, left out of the means.
+# Both builds live the same members, so nothing here is sampling error: they differ only where
+# rounding tips an hour over a line, and with it perhaps a member's whole night. No member is left
+# out. What is told of a run is then the same if means differ by far less than chance lets them:
+# by a tenth of their standard error (.044 was the most seen; an hour's overload) beside rounding.
 STATISTICS_RELATIVE = 1e-4
-MOST_TIPPED = 5
-STATISTICS_FLOOR = 5.0 / (4 * LANES)
+STATISTICS_FLOOR = 1e-4  # of any unit: what rounds to nothing
+OF_STANDARD_ERROR = 0.1
+MOST_TIPPED = 2  # of 256 members, in the hours they are flat; 1 was the most seen
 
 
 @pytest.mark.parametrize("name", BOTH_BUILDS)
 def test_the_float32_build_agrees_in_statistics(name: str) -> None:
     quick, exact = results_of(name, np.float32), results_of(name, np.float64)
-    hour_wh = float(exact.sums["demand_wh"].sum() / exact.sums["days"].sum()) / 24.0
     flat_h = [found.sums["hours_flat"].sum(axis=2) for found in (quick, exact)]
-    same = flat_h[0] == flat_h[1]
-    assert (~same).sum(axis=1).max() <= MOST_TIPPED
-    for key in exact.sums:
-        got = quick.sums[key].sum(axis=2).mean(axis=1, where=same)
-        want = exact.sums[key].sum(axis=2).mean(axis=1, where=same)
-        floor = STATISTICS_FLOOR * (hour_wh if key.endswith("_wh") else 1.0)
-        assert got == pytest.approx(want, rel=STATISTICS_RELATIVE, abs=floor), key
-    for ends in ("min_charge_frac", "longest_days_since_full", "best_day_wh"):
-        got, want = (found.extremes[ends].mean(axis=1) for found in (quick, exact))
-        assert got == pytest.approx(want, rel=STATISTICS_RELATIVE, abs=STATISTICS_FLOOR), ends
+    assert (flat_h[0] != flat_h[1]).sum(axis=1).max() <= MOST_TIPPED
+    assert ((flat_h[0] > 0.0) != (flat_h[1] > 0.0)).sum(axis=1).max() <= 1  # the odds themselves
+    ends = ("min_charge_frac", "longest_days_since_full", "best_day_wh", "peak_bank_a", "end_ah")
+    pairs = {key: (quick.sums[key].sum(axis=2), exact.sums[key].sum(axis=2)) for key in exact.sums}
+    pairs |= {
+        f"{key} of stay {n}": (quick.extremes[key][:, :, n], exact.extremes[key][:, :, n])
+        for key in ends
+        for n in range(exact.extremes[key].shape[2])
+    }
+    for key, (got, want) in pairs.items():
+        error = want.std(axis=1, ddof=1) / np.sqrt(want.shape[1])
+        mean = want.mean(axis=1)
+        allowed = OF_STANDARD_ERROR * error + STATISTICS_RELATIVE * np.abs(mean) + STATISTICS_FLOOR
+        assert (np.abs(got.mean(axis=1) - mean) <= allowed).all(), key
 
 
 def test_the_float32_build_agrees_with_the_twin_in_statistics() -> None:

@@ -104,6 +104,14 @@ def test_stamps_half_an_hour_off_move_the_plane_of_an_independent_year() -> None
         assert plane_kwh_m2(minutes) != pytest.approx(1930.9, rel=0.004)
 
 
+def test_cells_of_an_independent_year() -> None:
+    """32.2 C in the mean, weighed by light in the plane; 2 K, for its cells sit in a rack by
+    another model of theirs. Read from the power lost at -0.5 % a kelvin.
+    """
+    cool, warm = lived()[1].sum(), lived(temp_coefficient=-0.005)[1].sum()
+    assert 25.0 + (1.0 - warm / cool) / 0.005 == pytest.approx(32.2, abs=2.0)
+
+
 def test_current_of_an_independent_year() -> None:
     """6,291.9 kWh of direct current: 3 % a year, 5 % a month, with the service's -0.47 % per
     kelvin (standard module, its manual) and 14.08 % of losses; the worst day and the worst

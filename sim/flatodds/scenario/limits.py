@@ -55,10 +55,11 @@ def coldest_c(stays: Sequence[Stay]) -> tuple[float, bool]:
 
 
 def estimated_c(stay: Stay) -> float:
-    """Rough record low of a place in the middle of a continent [degree Celsius]; judgement.
+    """Coldest night of a usual winter in the middle of a continent [degree Celsius]; judgement.
 
     Twenty kelvin below the coldest month where monthly temperatures are written; else by
-    latitude and height.
+    latitude and height. The code asks for the mean of yearly lowest temperatures (a note to
+    690.7(A), from memory); coasts are milder than this by up to 25 K, records some 10 K colder.
     """
     if stay.monthly_temp_c is not None:
         return min(stay.monthly_temp_c) - 20.0
@@ -127,7 +128,10 @@ def _too_many_volts(
     )
     hint = f"At most {fits} in series there." if fits else "Another controller or panel is needed."
     if not written:
-        hint += " That cold is our rough guess; write stay.coldest_c if you know better."
+        hint += (
+            " That cold is our rough guess of a usual winter's coldest night, and records are"
+            " colder; write stay.coldest_c if you know better."
+        )
     return written or label_v > most_v, Problem(line, found, f"{hint} {ADVICE}")
 
 
@@ -197,7 +201,7 @@ def limit_rows(
 ) -> list[Row]:
     """Tell what to hold against the labels of controllers and wires, for known panels."""
     temp_c, written = coldest_c(stays)
-    guess = "" if written else ", our rough guess"
+    guess = "" if written else ", our rough guess of a usual winter's coldest night"
     rows: list[Row] = []
     for array in arrays:
         if array.panel is not None:
