@@ -128,7 +128,7 @@ def test_where_an_agm_bench_test_began_to_absorb(c_rate: float, absorbs_at: floa
     bank = PURE.format(amp_hours=95.7, tau_h=chemistries()["agm"].acceptance_hours)
     for to_frac, tapers in ((absorbs_at - 0.05, False), (absorbs_at + 0.05, True)):
         hours = float(dark_run(bank, generator(c_rate * 95.7, to_frac))["generator_hours"])
-        assert (hours > 1.001 * (to_frac - 0.5) / c_rate) is tapers
+        assert (hours > 1.0001 * (to_frac - 0.5) / c_rate) is tapers
 
 
 AGM = 'chemistry = "agm"\nvolts = 12\namp_hours = 200'
