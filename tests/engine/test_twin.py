@@ -763,10 +763,13 @@ def test_energy_balance_closes_in_both_builds(name: str) -> None:
 # rounding tips an hour over a line, and with it perhaps a member's whole night. No member is left
 # out. What is told of a run is then the same if means differ by far less than chance lets them:
 # by a tenth of their standard error (.044 was the most seen; an hour's overload) beside rounding.
+# A member's extreme can hang on one such hour whole (a peak of 111 A or of 11): there as many
+# members as are allowed to tip may each be two standard deviations off.
 STATISTICS_RELATIVE = 1e-4
 STATISTICS_FLOOR = 1e-4  # of any unit: what rounds to nothing
 OF_STANDARD_ERROR = 0.1
 MOST_TIPPED = 2  # of 256 members, in the hours they are flat; 1 was the most seen
+OF_ERROR_OF_EXTREMES = 2.0 * MOST_TIPPED / (4 * LANES) ** 0.5
 
 
 @pytest.mark.parametrize("name", BOTH_BUILDS)
@@ -785,7 +788,8 @@ def test_the_float32_build_agrees_in_statistics(name: str) -> None:
     for key, (got, want) in pairs.items():
         error = want.std(axis=1, ddof=1) / np.sqrt(want.shape[1])
         mean = want.mean(axis=1)
-        allowed = OF_STANDARD_ERROR * error + STATISTICS_RELATIVE * np.abs(mean) + STATISTICS_FLOOR
+        share = OF_ERROR_OF_EXTREMES if " of stay " in key else OF_STANDARD_ERROR
+        allowed = share * error + STATISTICS_RELATIVE * np.abs(mean) + STATISTICS_FLOOR
         assert (np.abs(got.mean(axis=1) - mean) <= allowed).all(), key
 
 
