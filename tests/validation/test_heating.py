@@ -97,15 +97,81 @@ def test_a_years_degree_hours() -> None:
     assert np.count_nonzero(outdoor_c < 0.0) == pytest.approx(792, abs=1)
     below_65f = np.maximum(65.0 - (outdoor_c.reshape(365, 24).mean(axis=1) * 1.8 + 32.0), 0.0)
     assert below_65f.sum() == pytest.approx(3_876.0, rel=1e-3)
-    table = sq.weather(
-        {name: getattr(year, name).reshape(1, -1) for name in NAMES},
-        8760,
-        utc_offset_h=year.utc_offset_h,
-    )
     where = f"{year.latitude}, {year.longitude}"
     scenario = home(inside=18.3, mass=1e4, place=where, nights=365, more=BLOWER)
     expected = 53_829.0 * 150.0 / 7000.0 * 0.1
-    assert kwh(sq.only(simulate(scenario, table))) == pytest.approx(expected, rel=1e-3)
+    assert kwh(sq.only(simulate(scenario, of_greensboro()))) == pytest.approx(expected, rel=1e-3)
+
+
+def of_greensboro(temp_c: np.ndarray | None = None) -> xr.Dataset:
+    """Give the file's year, with another temperature of the air if one is given, (8760,)."""
+    year = greensboro()
+    columns = {name: getattr(year, name).reshape(1, -1) for name in NAMES}
+    if temp_c is not None:
+        columns["temp_air"] = temp_c.reshape(1, -1)
+    return sq.weather(columns, 8760, utc_offset_h=year.utc_offset_h)
+
+
+def test_degree_days_of_daily_means_as_a_blower_sees_them() -> None:
+    """Daily means give 3,876 degree-days below 65 F: 150 W/K take so many kelvin-hours.
+
+    One degree-day Fahrenheit is 24 / 1.8 kelvin-hours; a home that stores no heat, kept at 65 F,
+    in air that has each day's mean all day; 0.1 %.
+    """
+    year = greensboro()
+    means = np.repeat(year.temp_air.reshape(365, 24).mean(axis=1), 24)
+    where = f"{year.latitude}, {year.longitude}"
+    inside_c = (65.0 - 32.0) / 1.8
+    scenario = home(inside=inside_c, mass=1e4, place=where, nights=365, more=BLOWER)
+    blower_kwh = kwh(sq.only(simulate(scenario, of_greensboro(means))))
+    degree_days_f = blower_kwh / 0.1 * 7000.0 / 150.0 * 1.8 / 24.0
+    assert degree_days_f == pytest.approx(3_876.0, rel=1e-3)
+
+
+def test_hours_of_frost_as_a_home_ten_kelvin_warmer_counts_them() -> None:
+    """792 hours of the file are below 0 C; with 1,500 W and 150 W/K as many are below 10 C inside.
+
+    No heater, no heat stored; a thousandth of a kelvin more, so that 0.0 C itself is none.
+    """
+    year = greensboro()
+    where = f"{year.latitude}, {year.longitude}"
+    scenario = home(heat="none", mass=1e4, place=where, nights=365)
+    scenario = scenario.with_changes({"shell.gains_w": 1500.15})
+    found = sq.only(simulate(scenario, of_greensboro()))
+    assert float(found["cold_hours"].sum()) == pytest.approx(792, abs=1)
+
+
+COOLER = """
+[cooling]
+unit = "dc_7000"
+watts = 1350
+cooling_w = 3956
+sensible_frac = 1.0
+inside_wet_bulb_c = 17
+inside_cool_c = 24
+need = "must"
+"""
+
+
+def test_cooling_kelvin_hours_as_an_air_conditioner_sees_them() -> None:
+    """5,373 kelvin-hours above 24 C in the file: an air conditioner takes out 50 W for each.
+
+    It holds 24 C in a home of 50 W/K without sun that stores no heat. Its input for a watt of
+    heat follows the outdoor air by the published curve, weighed here by the file's own excess
+    over 24 C; 0.1 %.
+    """
+    year = greensboro()
+    where = f"{year.latitude}, {year.longitude}"
+    scenario = home(heat="none", mass=1e4, place=where, nights=365, more=COOLER)
+    scenario = scenario.with_changes({"shell.heat_loss_w_per_k": 50})
+    found = sq.only(simulate(scenario, of_greensboro()))
+    over_k = np.maximum(year.temp_air - 24.0, 0.0)
+    w, t = 17.0, year.temp_air
+    ratio = 2.287 - 0.1732 * w + 0.004745 * w**2
+    ratio = ratio + 0.01662 * t + 0.000484 * t**2 - 0.001306 * w * t
+    input_w = 1350.0 / 3956.0 * float((over_k * ratio).sum() / over_k.sum())
+    kelvin_hours = float(found["cooling_served_wh"].sum()) / input_w / 50.0
+    assert kelvin_hours == pytest.approx(5_373.0, rel=1e-3)
 
 
 def test_an_air_heater_takes_its_start_once_a_run() -> None:
