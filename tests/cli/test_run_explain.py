@@ -61,7 +61,8 @@ def test_each_appliance_and_what_is_too_much(tmp_path: Path, capsys: Capture) ->
     assert err == ""
     after = out[out.index("What each appliance costs") :]
     assert after.index("lamp") < after.index("Too much for the inverter at once")
-    assert after.count("kettle of ours") == 2
+    assert after.index("Too much for the inverter") < after.index("Gone without, kWh in all")
+    assert after.count("kettle of ours") == 3
     assert "64 stays" in after
     assert (
         max(len(line) for line in after.split("\n") if not line.startswith(("Open ", "Next: ")))

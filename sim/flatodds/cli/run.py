@@ -122,6 +122,7 @@ def _explanation(
     summary: Mapping[str, Any], scenario: Scenario, members: int, sentences: bool
 ) -> str:
     from flatodds.report.explain_words import explain_text
+    from flatodds.report.without_words import without_text
 
     return explain_text(
         summary["appliance_costs"],
@@ -129,7 +130,7 @@ def _explanation(
         members=members,
         kept=_of_the_heat(scenario),
         plain=sentences,
-    )
+    ) + without_text(summary["stays"], plain=sentences)
 
 
 def _for_page(summary: Mapping[str, Any], scenario: Scenario, members: int) -> Explained:

@@ -166,7 +166,7 @@ def check(file: Annotated[Path, typer.Argument(help="Scenario file.")]) -> None:
         say(wrapped(words, f"  {plain(name):<26}", " " * 28))
     say("\nAssumed, because the file does not say")
     for key, value, why in assumed_rows(scenario):
-        say(wrapped(f"{value}  ({why})", f"  {plain(key):<34}", " " * 36))
+        say(wrapped(f"{value}  ({why})", f"  {plain(key) + ' ':<34}", " " * 36))
     limits = limit_rows(scenario.arrays, scenario.controllers, scenario.stays)
     if limits:
         say("\nLimits, to hold against the labels")

@@ -8,10 +8,10 @@ from typing import Any
 
 from flatodds.catalog.called import called
 from flatodds.report.explain_words import (
-    ALONE_OR_TWO,
     MOST_MEETINGS,
     OTHER_HOUR,
     STAY_ON,
+    meetings_note,
     odds_text,
     signed,
 )
@@ -60,7 +60,7 @@ def explained_of(
         costs=tuple(_cost(row) for row in costs),
         costs_notes=tuple(notes),
         overloads=tuple(_meeting(row) for row in meetings[:MOST_MEETINGS]),
-        overloads_note=ALONE_OR_TWO,
+        overloads_note=meetings_note(meetings[:MOST_MEETINGS]),
     )
 
 

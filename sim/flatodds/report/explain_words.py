@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from flatodds.catalog.called import called
+from flatodds.catalog.coolers import coolers
 from flatodds.report.words import plain_ascii, wrapped
 
 Row = Mapping[str, Any]
@@ -16,6 +17,7 @@ STAY_ON = "Safety: alarms and medical devices stay on, whatever they cost."
 OTHER_HOUR = "A + is no slip: with less use a generator, say, may start at another hour."
 
 ALONE_OR_TWO = "Alone or two at a time; three and more at once are left aside."
+AIR = "Beside an air conditioner: days on which that runs; it trips if it is cooling then."
 
 
 def odds_text(members: int) -> str:
@@ -89,7 +91,13 @@ def _meetings(meetings: Sequence[Row], plain: bool) -> list[str]:
         title = f"{'Too much for the inverter at once':<{PAIR + 2}}"
         lines = [f"{title}{'watts':>8}{'days in 100':>24}"]
         lines += [_meeting_line(row) for row in meetings]
-    return ["", *lines, *wrapped(ALONE_OR_TWO, indent="" if plain else "  ")]
+    return ["", *lines, *wrapped(meetings_note(meetings), indent="" if plain else "  ")]
+
+
+def meetings_note(meetings: Sequence[Row]) -> str:
+    """Say what the list of meetings leaves aside."""
+    cooled = any(name in coolers() for row in meetings for name in row["names"])
+    return f"{ALONE_OR_TWO} {AIR}" if cooled else ALONE_OR_TWO
 
 
 def signed(value: float, digits: int) -> str:

@@ -1,7 +1,7 @@
 """What each appliance costs: energy, share of the bank, and what dropping it does to the odds.
 
-Every appliance is dropped once and the household lived again with the same draws, in the
-``as_estimated`` case only, so that differences are paired by member.
+Every appliance, the air conditioner among them, is dropped once and the household lived again
+with the same draws, in the ``as_estimated`` case only, so that differences are paired by member.
 """
 
 from __future__ import annotations
@@ -81,6 +81,9 @@ def appliance_costs(
 
     names = [use.name for use in scenario.appliances if use.kind not in FIXED]
     rigs = [scenario, *(dropped(scenario, name) for name in names)]
+    if scenario.cooling is not None:
+        names.append(scenario.cooling.unit)
+        rigs.append(scenario.with_changes({"variant": None, "cooling": None}))
     lived = live_scenarios(
         rigs, members=members, seed=seed, threads=threads, progress=progress, centre_only=True
     )

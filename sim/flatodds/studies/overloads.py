@@ -4,6 +4,8 @@ Pairs are counted on the same draws as a run, by whole arrays of members and day
 kernel: the kernel's peaks say in how many hours something switches off, and counting every
 pair there would cost each hour what only this table needs. What else is on at the time, and
 what waits because charge is low, is left aside here, and so is what heat takes off the rating.
+Chances are those of dry days. An air conditioner is not followed: with it the days are those on
+which the other runs in hours in which it may cool, which is the most it can be.
 """
 
 from __future__ import annotations
@@ -18,6 +20,7 @@ import numpy.typing as npt
 if TYPE_CHECKING:
     from flatodds.engine.plan import Plan, StayPlan
     from flatodds.scenario import Scenario
+    from flatodds.scenario.parts_cooling import Cooling
 
 Floats = npt.NDArray[np.float64]
 MEMBERS = 128
@@ -68,7 +71,8 @@ def worst_meetings(scenario: Scenario, *, seed: int = 1) -> list[Meeting]:
     found: dict[tuple[tuple[str, ...], bool], list[float]] = {}
     for stay, count in zip(plan.stays, days, strict=True):
         limits = (inverter.watts, inverter.watts * inverter.surge_ratio)
-        for one in _meetings(_followed(plan, stay, count, seed), limits):
+        followed = _followed(plan, stay, count, seed)
+        for one in [*_meetings(followed, limits), *_beside(scenario.cooling, followed, limits)]:
             row = found.setdefault((one.names, one.starting), [one.watts, 0.0])
             row[1] += one.days_frac * count / sum(days)
     rows = [Meeting(key[0], row[0], key[1], row[1]) for key, row in found.items()]
@@ -158,6 +162,40 @@ def _meetings(followed: list[Followed], limits: tuple[float, float]) -> list[Mee
     for a, b in combinations(fit, 2):
         rows += _pair(a, b, rating_w, surge_w)
     return [row for row in rows if row.days_frac > 0.0]
+
+
+def _beside(
+    cooling: Cooling | None, followed: list[Followed], limits: tuple[float, float]
+) -> list[Meeting]:
+    """Find what is too much beside a mains air conditioner that runs, or that starts."""
+    rating_w, surge_w = limits
+    rows: list[Meeting] = []
+    if cooling is None or cooling.side != "ac":
+        return rows
+    if cooling.watts > rating_w or cooling.start_w > surge_w:
+        return rows  # too much alone, which `check` says
+    for one in followed:
+        if one.watts > rating_w or one.watts + one.surge_w > surge_w:
+            continue
+        days = float(_within(one, cooling.windows + cooling.must_windows).mean())
+        together_w = one.watts + cooling.watts
+        starting_w = max(one.watts + cooling.start_w, together_w + one.surge_w)
+        names = (one.name, cooling.unit)
+        if together_w > rating_w:
+            rows.append(Meeting(names, together_w, False, days))
+        elif starting_w > surge_w:
+            rows.append(Meeting(names, starting_w, True, days))
+    return [row for row in rows if row.days_frac > 0.0]
+
+
+def _within(one: Followed, windows: tuple[tuple[float, float], ...]) -> npt.NDArray[np.bool_]:
+    """Whether any run lies in part in one of the windows, (member, day)."""
+    found = np.zeros(one.begins.shape[1:], dtype=np.bool_)
+    for start_h, end_h in windows:
+        for day_h in (-24.0, 0.0, 24.0):
+            inside = (one.begins < end_h + day_h) & (one.ends > start_h + day_h)
+            found |= inside.any(axis=0)
+    return found
 
 
 def _pair(a: Followed, b: Followed, rating_w: float, surge_w: float) -> list[Meeting]:
