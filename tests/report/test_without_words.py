@@ -10,7 +10,9 @@ from flatodds.report.without_words import without_rows, without_text
 
 
 def use(name: str, wanted: float, later: float, gone: float, frugal: float | None) -> Any:
-    amount = lambda kwh: {"mean": kwh, "p10": 0.0, "p50": 0.0, "p90": 0.0}  # noqa: E731
+    def amount(kwh: float) -> dict[str, float]:
+        return {"mean": kwh, "p10": 0.0, "p50": 0.0, "p90": 0.0}
+
     return {
         "name": name,
         "wanted_kwh": amount(wanted),

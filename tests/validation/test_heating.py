@@ -166,9 +166,9 @@ def test_cooling_kelvin_hours_as_an_air_conditioner_sees_them() -> None:
     scenario = scenario.with_changes({"shell.heat_loss_w_per_k": 50})
     found = sq.only(simulate(scenario, of_greensboro()))
     over_k = np.maximum(year.temp_air - 24.0, 0.0)
-    w, t = 17.0, year.temp_air
-    ratio = 2.287 - 0.1732 * w + 0.004745 * w**2
-    ratio = ratio + 0.01662 * t + 0.000484 * t**2 - 0.001306 * w * t
+    wet, air = 17.0, np.asarray(year.temp_air)
+    indoors = 2.287 - 0.1732 * wet + 0.004745 * wet**2
+    ratio = indoors + 0.01662 * air + 0.000484 * air**2 - 0.001306 * wet * air
     input_w = 1350.0 / 3956.0 * float((over_k * ratio).sum() / over_k.sum())
     kelvin_hours = float(found["cooling_served_wh"].sum()) / input_w / 50.0
     assert kelvin_hours == pytest.approx(5_373.0, rel=1e-3)
