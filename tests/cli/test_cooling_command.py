@@ -60,6 +60,22 @@ def test_answer_and_folder(tmp_path: Path, capsys: Capture) -> None:
     )
 
 
+def test_nothing_is_prepared_before_all_is_checked(
+    tmp_path: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is refused is refused at once; a word about the wait comes as the work begins."""
+    from flatodds.engine import prepare
+
+    begun: list[str] = []
+    monkeypatch.setattr(prepare, "begin", lambda: begun.append("begin"))
+    for more in (("--unit", "fridge"), (), ("--unit", "dc_7000", "--threads", "0")):
+        assert run(tmp_path, *more) == 2
+    capsys.readouterr()
+    assert begun == []
+    assert run(tmp_path, "--unit", "dc_7000") == 0
+    assert begun
+
+
 @pytest.mark.parametrize(
     ("more", "code", "words"),
     [

@@ -98,6 +98,10 @@ def test_a_study_that_cannot_be_kept_is_incomplete(tmp_path: Path, capsys: Captu
         (("--vary", "array.watts=2:1:1"), 2, "step above 0"),
         ((*PANELS, *BANK, "--vary", "home=van,cabin"), 2, "one or two"),
         (("--vary", "array.wats=1,2"), 3, "array.watts"),
+        (("--vary", "array.watts=2:1:1", "--vary", "bank.amphours=1,2"), 2, "bank.amp_hours"),
+        (("--vary", "bank.amphours=2:1:1"), 2, "bank.amp_hours"),
+        (("--vary", "array.watts=2:1:1", "--vary", "bank.amphours=1,2"), 2, "step above 0"),
+        ((*PANELS, "--odds", "0", "--threads", "0"), 2, "threads"),
         ((*PANELS, "--odds", "0"), 2, "odds"),
     ],
 )

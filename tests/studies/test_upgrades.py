@@ -131,6 +131,7 @@ def lived(**amounts: float) -> Lived:
     flat = np.zeros((1, 10, 1), dtype=bool)
     flat[:, :3] = not amounts.pop("never", 0.0)
     usual = {"array_wh": 800.0, "spilled_wh": 200.0, "demand_wh": 500.0, "gone_without_wh": 50.0}
+    usual |= {"drive_wh": 0.0}
     return Lived(
         cases=(Case("as_estimated", 1.0, 1.0, 1.0),),
         periods=(Period(0, 1, 1),),
@@ -157,8 +158,23 @@ def lived(**amounts: float) -> Lived:
         ("charging", {}, {"generator_hours": 0.0}, {"generator": {}}, "never has to start"),
         ("pad", {}, {"array_wh": 801.0}, {}, "hardly ever bars charging"),
         ("pad", {}, {"array_wh": 900.0, "gone_without_wh": 45.0}, {}, "10 % less energy"),
-        ("charging", {}, {"gone_without_wh": 49.9}, {"drive": {}}, "same within 1 %"),
+        ("charging", {}, {"drive_wh": 0.0}, {"drive": {}}, "nobody drives"),
+        ("charging", {}, {"drive_wh": 20.0}, {"drive": {}}, "only 4.0 % of what you use"),
+        ("charging", {}, {"drive_wh": 60.0, "spilled_wh": 250.0}, {"drive": {}}, "sun unused"),
+        ("charging", {}, {"drive_wh": 60.0, "gone_without_wh": 49.9}, {"drive": {}}, "within 1 %"),
         ("own", {}, {"gone_without_wh": 60.0}, {}, "20 % more energy"),
+        ("own", {"spilled_wh": 10.0}, {}, {"bank.amp_hours": 500}, "less comes in than goes out"),
+        ("own", {}, {"spilled_wh": 210.0}, {"array.0.watts": 900}, "only 1 % more sun"),
+        ("own", {}, {"demand_wh": 490.0}, {"household.pattern": "light"}, "saves only 2 %"),
+        ("own", {}, {"array_wh": 801.0}, {"bank.heating_pad_w": 60}, "hardly ever bars charging"),
+        ("own", {}, {"drive_wh": 5.0}, {"drive.amps": 30, "home": "van"}, "only 1.0 % of what"),
+        (
+            "own",
+            {"spilled_wh": 100.0},
+            {"array_wh": 905.0, "spilled_wh": 8.0},
+            {"bank.amp_hours": 300, "array.watts": 520},
+            "only 1 % more sun",
+        ),
         ("battery", {"never": 1.0}, {}, {}, "nothing runs flat"),
     ],
 )

@@ -45,10 +45,10 @@ def sweep(
     an interrupted one stopped.
     """
     from flatodds.scenario import load_scenario
-    from flatodds.studies.grid import typed_axis
+    from flatodds.studies.grid import typed_axes
 
     scenario = load_scenario(file)
-    axes = [typed_axis(text) for text in vary]
+    axes = typed_axes(vary, scenario)
     folder = study.ready_folder(scenario, "sweep", out)
     unfinished = folder.with_name(f"{folder.name}-unfinished")
     progress = study.begun(quiet)

@@ -31,12 +31,16 @@ Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="No progress or messa
 
 
 def begun(quiet: bool) -> Callable[[int, int], None]:
-    """Start preparing the fast part, and give the progress line of a study."""
+    """Give the progress line of a study.
+
+    The study itself begins to prepare the fast part, once it has found nothing to refuse;
+    then that is told.
+    """
     from flatodds.engine import prepare
 
-    if not quiet and not prepare.ready():
-        tell("Preparing the fast part, once per version. Usually under a minute ...")
-    prepare.begin()
+    if not quiet:
+        words = "Preparing the fast part, once per version. Usually under a minute ..."
+        prepare.announce(lambda: tell(words))
     live = sys.stderr.isatty() and not quiet
     last = [0.0]
 

@@ -41,6 +41,7 @@ WANTED = (
     "spilled_wh",
     "generator_hours",
     "fuel_l",
+    "drive_wh",
 )
 AMOUNTS = tuple(name for name in WANTED if name in r.SUMS)
 

@@ -11,6 +11,7 @@ import atexit
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -22,6 +23,7 @@ OPTIMISE = "1"  # as fast a kernel as level 3, the same bits, in a fifth less ti
 LONGEST_S = 300.0  # a slow machine may take minutes; then this process compiles by itself
 
 _running: list[subprocess.Popen[bytes]] = []
+_announce: list[Callable[[], None]] = []
 
 
 def ready() -> bool:
@@ -30,9 +32,18 @@ def ready() -> bool:
     return folder is not None and all(any(folder.rglob(f"*.{name}-*.nbc")) for name in KERNELS)
 
 
+def announce(tell: Callable[[], None]) -> None:
+    """Set what is called, once, when there is something to compile and it begins."""
+    _announce[:] = [tell]
+
+
 def begin() -> None:
     """Start compiling in the background, unless it is done, going on, or cannot be kept."""
-    if _running or ready() or kernel_cache() is None or not sys.executable:
+    if _running or ready():
+        return
+    while _announce:
+        _announce.pop()()
+    if kernel_cache() is None or not sys.executable:
         return
     environment = {
         **os.environ,

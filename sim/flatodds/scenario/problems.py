@@ -15,6 +15,7 @@ from flatodds.scenario.written_base import Written
 from flatodds.units import c_from_f, f_from_c, ft_from_m, m_from_ft
 
 SHOWN = 60  # characters of a wrong value that a message repeats
+NO_WORD = "is not a word that belongs here"
 
 # The other spelling of a key, and the conversion that tells whether it was meant.
 _TWINS = {"_c": ("_f", c_from_f), "_f": ("_c", f_from_c)}
@@ -135,7 +136,7 @@ def _explained(error: Mapping[str, Any], where: Where) -> Problem:
     if kind == "missing":
         return Problem(line, f"{key} is missing.", _example(path, word))
     if kind == "extra_forbidden":
-        return Problem(line, f"{key} is not a word that belongs here.", _nearest(path, where))
+        return Problem(line, f"{key} {NO_WORD}.", _nearest(path, where))
     if kind == "flatodds":
         context = error["ctx"]
         return Problem(line, f"{key} {value_text(value)} {context['found']}.", context["hint"])

@@ -285,9 +285,9 @@ def air_conditioning(
     if months is not None:
         scenario = with_months(scenario, months)
     ways = ways_of(scenario)
+    others = [scenario.with_changes({"variant": None, **way.changes}) for way in ways]
     found = []
-    for at, way in enumerate(ways):
-        other = scenario.with_changes({"variant": None, **way.changes})
+    for at, other in enumerate(others):
         found.append(simulate(other, members=members, seed=seed, threads=threads))
         if progress is not None:
             progress(at + 1, len(ways))

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
 
-from flatodds.errors import Problem, UsageError
-from flatodds.scenario.problems import shown
+from flatodds.errors import Problem, ScenarioError, UsageError
+from flatodds.scenario.problems import NO_WORD, shown
 from flatodds.scenario.variants import Variant
 
 if TYPE_CHECKING:
@@ -51,6 +51,42 @@ def typed_axis(text: str) -> Axis:
     if not 1 <= len(found) <= MOST_VALUES:
         raise _bad(text, f"has {len(found)} values; 1 to {MOST_VALUES} are possible.")
     return Axis(key, found)
+
+
+def typed_axes(texts: Sequence[str], scenario: Scenario) -> list[Axis]:
+    """Read all axes of a sweep, so that a slip in one does not hide a wrong key beside it.
+
+    Raises
+    ------
+    UsageError
+        If any text is no axis; tells of all, and of every key that this scenario has not.
+        Where all are axes, `sweep` itself says what is wrong with keys and values.
+    """
+    axes: list[Axis] = []
+    problems: list[Problem] = []
+    for text in texts:
+        try:
+            axes.append(typed_axis(text))
+        except UsageError as error:
+            problems += error.problems
+            key = text.partition("=")[0].strip()
+            problems += [one for one in _refused(scenario, key, 1) if NO_WORD in one.found]
+    if problems:
+        for axis in axes:
+            problems += _refused(scenario, axis.key, axis.values[0])
+        raise UsageError(problems)
+    return axes
+
+
+def _refused(scenario: Scenario, key: str, value: Any) -> list[Problem]:
+    """Say what is wrong with a changed word of a scenario, if anything."""
+    if not key:
+        return []
+    try:
+        scenario.with_changes({"variant": None, key: value})
+    except ScenarioError as error:
+        return [Problem(f"--vary {shown(key)}", one.found, one.hint) for one in error.problems]
+    return []
 
 
 def _bad(text: str, found: str) -> UsageError:

@@ -215,11 +215,20 @@ def sweep(
     """
     from flatodds.weather.contract import check_weather
 
-    if not 0.0 < wanted_odds < 1.0:
-        raise UsageError(Problem("odds", f"{wanted_odds:g} is outside 0 to 1 (0 to 100 %)."))
     table = None if weather is None else check_weather(weather)
-    check_numbers(members, seed, threads, None if table is None else table.members)
-    variants = designs(axes)
+    problems = []
+    if not 0.0 < wanted_odds < 1.0:
+        problems.append(Problem("odds", f"{wanted_odds:g} is outside 0 to 1 (0 to 100 %)."))
+    try:
+        check_numbers(members, seed, threads, None if table is None else table.members)
+    except UsageError as error:
+        problems += error.problems
+    try:
+        variants = designs(axes)
+    except UsageError as error:
+        raise UsageError([*problems, *error.problems]) from None
+    if problems:
+        raise UsageError(problems)
     scenarios = _scenarios(scenario, variants)
     prices = prices_in(scenario)
     found = _live(

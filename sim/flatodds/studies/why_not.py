@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from flatodds.outcomes.lived import ever_flat, total
@@ -33,17 +33,23 @@ def why_not(first: Lived, other: Lived, kind: str, changes: Mapping[str, Any]) -
     """
     if not first.flat.any():
         return "nothing runs flat as it is"
-    plain = {
-        "battery": _battery,
-        "panels": _panels,
-        "habit": _habit,
-        "charging": _charging,
-        "pad": _pad,
-    }.get(kind)
-    reason = plain(first, other, changes) if plain else ""
+    kinds = _kinds_of(changes) if kind == "own" else [kind]
+    found = (REASONS[one](first, other, changes) for one in kinds if one in REASONS)
+    reason = next((text for text in found if text), "")
     if not reason and ever_flat(other).all():
         reason = "it is far too little: every stay still runs flat"
     return reason or _measured(first, other)
+
+
+def _kinds_of(changes: Mapping[str, Any]) -> list[str]:
+    """Kinds that a scenario's own change is one of, by the words it changes."""
+    found = []
+    for key in changes:
+        table = key.split(".")[0]
+        kind = "pad" if key.startswith("bank.heating_pad") else KIND_OF_TABLE.get(table)
+        if kind is not None and kind not in found:
+            found.append(kind)
+    return found
 
 
 def _mean(lived: Lived, *names: str) -> float:
@@ -85,8 +91,19 @@ def _habit(first: Lived, other: Lived, _: Mapping[str, Any]) -> str:
 
 
 def _charging(first: Lived, other: Lived, changes: Mapping[str, Any]) -> str:
-    if "generator" in changes and _mean(other, "generator_hours") == 0.0:
+    tables = {key.split(".")[0] for key in changes}
+    if "generator" in tables and _mean(other, "generator_hours") == 0.0:
         return "it never has to start: the charge stays above where it would"
+    if "drive" in tables:
+        more_wh = _mean(other, "drive_wh") - _mean(first, "drive_wh")
+        if more_wh <= 0.0:
+            return "nobody drives in these stays, or the battery takes nothing then"
+        used_wh = _mean(first, "demand_wh")
+        if used_wh > 0.0 and more_wh < LITTLE_USE * used_wh:
+            return f"driving brings only {100.0 * more_wh / used_wh:.1f} % of what you use"
+        spilled_wh = _mean(other, "spilled_wh") - _mean(first, "spilled_wh")
+        if spilled_wh > MUCH_SPARE * more_wh:
+            return "most of what driving brings leaves as much sun unused"
     return ""
 
 
@@ -103,3 +120,23 @@ def _measured(first: Lived, other: Lived) -> str:
         return "what you go without stays the same within 1 %"
     word = "more" if change > 0.0 else "less"
     return f"you go without {abs(change):.0f} % {word} energy, too little to show in the odds"
+
+
+REASONS: Mapping[str, Callable[[Lived, Lived, Mapping[str, Any]], str]] = {
+    "battery": _battery,
+    "panels": _panels,
+    "habit": _habit,
+    "charging": _charging,
+    "pad": _pad,
+}
+KIND_OF_TABLE = {
+    "bank": "battery",
+    "array": "panels",
+    "controller": "panels",
+    "household": "habit",
+    "appliance": "habit",
+    "inverter": "habit",
+    "cooling": "habit",
+    "generator": "charging",
+    "drive": "charging",
+}
