@@ -43,7 +43,6 @@ ROOMS = {
     "scenario": ("tests/scenario", "tests/hardening/test_rare_branches.py"),
 }
 LEFT_OUT = ("test_mutations.py", "test_study_schemas.py")  # too slow for each mutant
-TIMED = "tests/scenario/test_load.py::test_hostile_texts_are_refused_soon"  # while lines count
 LONGEST_S = 90.0  # a mutant that runs longer hangs, and is killed
 MOST_BYTES = 4 * 2**30
 SMALL = {  # how often the tests that repeat themselves do so here
@@ -243,7 +242,7 @@ ARGUMENTS = ["-q", "-x", "-p", "no:cacheprovider", "--no-header"]
 
 def left_out() -> list[str]:
     """Words for pytest that leave the slow files out."""
-    return [*(f"--ignore-glob=*/{name}" for name in LEFT_OUT), "--deselect", TIMED]
+    return [f"--ignore-glob=*/{name}" for name in LEFT_OUT]
 
 
 class Changed(SourceFileLoader):

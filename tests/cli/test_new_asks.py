@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from flatodds.cli import ask
 from flatodds.cli.app import main
-from flatodds.scenario import load_scenario, spoken
-from flatodds.scenario.filled import QUESTIONS, default_answer, filled, usual_answer
+from flatodds.scenario import load_scenario
+from flatodds.scenario.filled import QUESTIONS
 from flatodds.scenario.templates import starter
 
 Capture = pytest.CaptureFixture[str]
@@ -103,77 +102,3 @@ def test_what_was_understood_is_said(tmp_path: Path, capsys: Capture) -> None:
     said = capsys.readouterr().out
     for part in ("200 Ah, 12 V, lithium", "400 W lying flat", "2000 W", "heavy, about", "Ajo, AZ"):
         assert part in said
-
-
-def test_there_are_five_questions_and_each_has_its_lines_of_the_starter() -> None:
-    assert len(QUESTIONS) == 5
-    for question in QUESTIONS:
-        usual = question.read(usual_answer(question))
-        assert usual == {key: default_answer(key) for key in question.keys}
-        assert filled(usual).count("\n") == starter().count("\n")
-
-
-@pytest.mark.parametrize(
-    ("answer", "day", "nights"),
-    [
-        ("20 Sep 45", "20 Sep", "45"),
-        ("Sep 20, 45", "Sep 20", "45"),
-        ("45 nights from 20 Sep", "20 Sep", "45"),
-        ("from Dec 1st for 6 weeks", "Dec 1st", "42"),
-        ("1 Dec to 28 Feb", "1 Dec", "89"),
-        ("28 Feb until 28 Feb", "28 Feb", "365"),
-        ("12-01, 30", "12-01", "30"),
-    ],
-)
-def test_day_and_nights_are_told_apart(answer: str, day: str, nights: str) -> None:
-    assert spoken.when(answer) == {"first_day": day, "nights": nights}
-
-
-@pytest.mark.parametrize(
-    ("answer", "kind", "volts", "amp_hours"),
-    [
-        ("AGM 12v 220ah", "agm", "12", "220"),
-        ("24 V lithium of 280 amp-hours", "lithium", "24", "280"),
-        ("LiFePO4 280Ah", "lithium", None, "280"),
-        ("51.2 V 1,200 Ah", None, "48", "1200"),
-        ("400", None, None, "400"),
-        ("lead-acid 220", "lead-acid", None, "220"),
-    ],
-)
-def test_a_battery_is_taken_apart(
-    answer: str, kind: str | None, volts: str | None, amp_hours: str
-) -> None:
-    keys = ("bank.chemistry", "bank.volts", "bank.amp_hours")
-    wanted = zip(keys, (kind, volts, amp_hours), strict=True)
-    assert spoken.battery(answer) == {key: value for key, value in wanted if value is not None}
-
-
-@pytest.mark.parametrize(
-    ("answer", "watts"),
-    [("2x400W", "800"), ("1.2 kW", "1200"), ("1,200 w panels", "1200"), ("3 * 100", "300")],
-)
-def test_watts_of_panels_are_added_up(answer: str, watts: str) -> None:
-    assert spoken.panels(answer) == {"array.watts": watts}
-
-
-@pytest.mark.parametrize(
-    ("read", "answer"),
-    [
-        (spoken.when, "Sep 20"),
-        (spoken.when, "45 nights"),
-        (spoken.when, "1 Dec to spring"),
-        (spoken.battery, "2 x 100 Ah"),
-        (spoken.battery, "5 kWh"),
-        (spoken.battery, "24 V"),
-        (spoken.battery, "12 400"),
-        (spoken.panels, "two"),
-        (spoken.panels, "2 x 400 Ah"),
-        (spoken.panels, "800 Wh"),
-        (spoken.life, "light, boat"),
-    ],
-)
-def test_an_unclear_answer_says_what_to_write(
-    read: Callable[[str], dict[str, str]], answer: str
-) -> None:
-    with pytest.raises(spoken.UnclearError, match=r"Say|Write"):
-        read(answer)

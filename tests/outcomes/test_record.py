@@ -10,7 +10,7 @@ import pytest
 from flatodds.engine.results import Case, Results
 from flatodds.outcomes import Outcomes
 from flatodds.outcomes.days import date_text
-from flatodds.outcomes.record import facts_from_json, facts_of
+from flatodds.outcomes.record import facts_from_json, facts_of, package_version
 from flatodds.scenario import parse_scenario
 from flatodds.weather.source import WeatherBasis
 
@@ -104,3 +104,15 @@ def test_facts_come_from_a_real_scenario_and_weather_basis(fabricate: Fabricate)
     assert {one.key for one in facts.assumed} >= {"bank.arrival_charge_frac"}
     assert facts_from_json(facts.to_json()) == facts
     assert Outcomes.from_results(results).summary()["scenario"]["sha256"] == scenario.sha256
+
+
+def test_a_bare_work_tree_has_no_version(monkeypatch: pytest.MonkeyPatch) -> None:
+    from importlib import metadata
+
+    assert package_version() == metadata.version("flatodds")
+
+    def missing(name: str) -> str:
+        raise metadata.PackageNotFoundError(name)
+
+    monkeypatch.setattr(metadata, "version", missing)
+    assert package_version() == "unknown"

@@ -81,3 +81,21 @@ def test_a_folder_that_cannot_be_written_does_no_harm(
     blocked.write_text("", encoding="utf-8")
     monkeypatch.setenv("FLATODDS_CACHE_DIR", str(blocked))
     assert zone_at(*PLACES[1]) == "Europe/London"
+
+
+def test_without_a_home_zones_are_looked_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    def nowhere() -> Path:
+        raise RuntimeError("no home")
+
+    def never(file: Path, zones: dict[str, str]) -> None:
+        raise AssertionError("written without a home")
+
+    monkeypatch.setattr(kept_zones, "cache_folder", nowhere)
+    monkeypatch.setattr(kept_zones, "_write", never)
+    assert [zone_at(*place) for place in PLACES] == [get_tz(*place) for place in PLACES]
+
+
+def test_a_library_that_is_nowhere_has_no_release(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert ".so " in kept_zones._release() or ".pyd " in kept_zones._release()
+    monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
+    assert kept_zones._release() == ""

@@ -195,3 +195,14 @@ def test_names_are_unique_in_the_result() -> None:
     scenario = household("heavy", {"use": "kettle"}, {"use": "kettle", "name": "tea"})
     names = [use.name for use in scenario.appliances]
     assert len(names) == len(set(names))
+
+
+def test_only_what_is_left_to_the_catalogue_is_told() -> None:
+    def told(**words: Any) -> list[str]:
+        scenario = household("light", {"use": "microwave", **words})
+        return [str(one.value) for one in scenario.assumed if one.key.startswith("appliance")]
+
+    assert told() == ["minutes, need, times_a_day, watts, windows"]
+    assert told(watts=900, need="must") == ["minutes, times_a_day, windows"]
+    whole = {"watts": 900, "minutes": 4, "times_a_day": 2, "window": ["7-9"], "need": "must"}
+    assert told(**whole) == []

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from flatodds.errors import ScenarioError
 from flatodds.scenario import spoken
-from flatodds.scenario.load import parse_scenario
+from flatodds.scenario.load import TITLE_LENGTH, parse_scenario
 from flatodds.scenario.templates import starter
 
 _TEXTS = ("title", "home", "bank.chemistry", "household.pattern", "place", "first_day")
@@ -105,7 +105,8 @@ def filled(answers: Mapping[str, str]) -> str:
         text = text.replace(" (invented)", "", 1)
     if "place" in answers and "title" not in answers:
         nights = answers.get("nights", default_answer("nights")).strip()
-        answers = {**answers, "title": f"{nights} nights at {answers['place'].strip()}"}
+        title = f"{nights} nights at {' '.join(answers['place'].split())}"
+        answers = {**answers, "title": title[:TITLE_LENGTH]}
     for key, answer in answers.items():
         match = _line(text, key)
         value = _value(key, answer)
@@ -135,6 +136,7 @@ def refusal(answers: Mapping[str, str]) -> str | None:
                 if f" line {line} " in f" {problem.where} ":
                     words = filter(None, [problem.found, problem.hint and f"  {problem.hint}"])
                     return _without_key("\n".join(words), key)
+        return str(error.problems[0])  # of another line, which the starter alone has right
     return None
 
 
