@@ -47,7 +47,7 @@ def test_two_efficiencies_come_back(half: float, full: float) -> None:
 
 def test_the_usual_efficiencies_are_told_as_they_are() -> None:
     found = rig()
-    told = {one.key: float(one.value) for one in found.assumed if "load_efficiency" in one.key}
+    told = {one.key: one.value for one in found.assumed if "load_efficiency" in one.key}
     assert told == {
         "inverter.half_load_efficiency_frac": pytest.approx(efficiency(found, 0.5), abs=1e-6),
         "inverter.full_load_efficiency_frac": pytest.approx(efficiency(found, 1.0), abs=1e-6),
