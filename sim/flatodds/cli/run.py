@@ -84,7 +84,8 @@ def run(
     if as_json:
         sys.stdout.write(summary_json(summary))
     else:
-        last = _last_lines(summary, _shown(result_folder(scenario.title, out)), str(file))
+        where = _shown(result_folder(scenario.title, out))
+        last = _last_lines(summary, where, str(file), sentences)
         say(_answer(outcomes, str(file), sentences, len(last)))
         if explain:
             say(_explanation(summary, scenario, counted, sentences))
@@ -175,12 +176,13 @@ def _answer(outcomes: Outcomes, file: str, sentences: bool, lines_below: int) ->
     ).rstrip("\n")
 
 
-def _last_lines(summary: Mapping[str, Any], folder: str, file: str) -> list[str]:
+def _last_lines(summary: Mapping[str, Any], folder: str, file: str, sentences: bool) -> list[str]:
     """Lines printed when the report is there: where it is, and what to ask next."""
     from flatodds.report.screen import last_lines, next_question
     from flatodds.report.writer import REPORT_FILE
 
-    return last_lines(folder, [REPORT_FILE], next_question(summary, file))
+    follow = next_question(summary, file)
+    return last_lines(folder, [REPORT_FILE], follow, plain=sentences)
 
 
 def _write(

@@ -208,11 +208,13 @@ def closing(
     return [*lines, *last_lines(folder, files, next_command)]
 
 
-def last_lines(folder: str, files: Sequence[str], next_command: str) -> list[str]:
+def last_lines(
+    folder: str, files: Sequence[str], next_command: str, *, plain: bool = False
+) -> list[str]:
     """Say where the files are and what to do next, in one line where both fit."""
     last = files_text(folder, files)
     follow = f"Next: {plain_ascii(next_command)}" if next_command else ""
-    if last and follow and len(last) + len(follow) + 4 <= COLUMNS:
+    if last and follow and not plain and len(last) + len(follow) + 4 <= COLUMNS:
         return [f"{last}    {follow}"]
     return [line for line in (last, follow) if line]
 
