@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from flatodds.outcomes import said as chances
 from flatodds.report import words
 
 
@@ -25,15 +26,15 @@ from flatodds.report import words
     ],
 )
 def test_chances_are_said_as_so_many_of_100(chance: float, said: str) -> None:
-    assert words.of_100(chance) == said
+    assert chances.of_100(chance) == said
 
 
 @pytest.mark.law
 @given(st.floats(0.0, 1.0), st.sampled_from(["nearest", "down", "up"]))
 def test_no_chance_is_ever_said_as_none_all_or_with_decimals(
-    chance: float, rounding: words.Rounding
+    chance: float, rounding: chances.Rounding
 ) -> None:
-    said = words.of_100(chance, rounding)
+    said = chances.of_100(chance, rounding)
     count, _, base = said.removeprefix("fewer than ").removeprefix("more than ").partition(" of ")
     assert base in ("100", "1,000")
     assert 1 <= int(count) <= 99
@@ -54,8 +55,8 @@ def value(said: str) -> float:
 @pytest.mark.law
 @given(st.floats(0.0, 1.0))
 def test_ends_of_a_range_are_rounded_outwards(chance: float) -> None:
-    assert value(words.of_100(chance, "down")) <= chance + 1e-9
-    up = value(words.of_100(chance, "up"))
+    assert value(chances.of_100(chance, "down")) <= chance + 1e-9
+    up = value(chances.of_100(chance, "up"))
     assert up >= chance - 1e-9 or math.isclose(chance, 0.0, abs_tol=1e-9)
 
 
@@ -73,7 +74,7 @@ def test_ends_of_a_range_are_rounded_outwards(chance: float) -> None:
     ],
 )
 def test_ranges(low: float, high: float, said: str) -> None:
-    assert words.range_words({"low": low, "high": high}) == said
+    assert chances.range_words({"low": low, "high": high}) == said
 
 
 @pytest.mark.parametrize(
@@ -94,40 +95,40 @@ def test_ranges(low: float, high: float, said: str) -> None:
 )
 def test_verdicts(estimate: float, low: float, high: float, said: str) -> None:
     chance = {"estimate": estimate, "low": low, "high": high}
-    assert words.verdict(chance, {"low": low, "high": high}) == said
+    assert chances.verdict(chance, {"low": low, "high": high}) == said
 
 
 @pytest.mark.law
 @given(st.lists(st.floats(0.0, 1.0), min_size=3, max_size=3).map(sorted))
 def test_no_verdict_says_safe(ends: list[float]) -> None:
     chance = {"estimate": ends[1], "low": ends[0], "high": ends[2]}
-    assert "safe" not in words.verdict(chance, {"low": ends[0], "high": ends[2]})
+    assert "safe" not in chances.verdict(chance, {"low": ends[0], "high": ends[2]})
 
 
 def test_answers() -> None:
     some = {"estimate": 0.05, "low": 0.04, "high": 0.06}
     none = {"estimate": 0.0, "low": 0.0, "high": 0.0019}
     every = {"estimate": 1.0, "low": 0.9981, "high": 1.0}
-    told = words.answer_sentence(some, members=2000, record_years=None)
+    told = chances.answer_sentence(some, members=2000, record_years=None)
     assert told == "The battery runs flat in about 5 of 100 such stays."
-    told = words.answer_sentence(none, members=2000, record_years=None)
+    told = chances.answer_sentence(none, members=2000, record_years=None)
     assert "none of 2,000 simulated stays; we cannot rule out 2 of 1,000" in told
-    told = words.answer_sentence(every, members=2000, record_years=None, many="trips")
+    told = chances.answer_sentence(every, members=2000, record_years=None, many="trips")
     assert "all of 2,000 simulated trips; we cannot rule out that 2 of 1,000 do not" in told
-    told = words.answer_sentence({**none, "high": 0.1546}, members=2100, record_years=21)
+    told = chances.answer_sentence({**none, "high": 0.1546}, members=2100, record_years=21)
     assert "none of 21 real years; we cannot rule out 16 of 100" in told
 
 
 def test_the_range_says_what_it_counts() -> None:
     band = {"low": 0.021, "high": 0.19}
-    assert "not known exactly" in words.range_sentence(band, 16)
-    assert "Were sun and use known exactly, 2 to 19 of 100" in words.range_sentence(band, 1)
+    assert "not known exactly" in chances.range_sentence(band, 16)
+    assert "Were sun and use known exactly, 2 to 19 of 100" in chances.range_sentence(band, 1)
 
 
 def test_what_was_never_seen_is_told_with_how_often_it_was_looked_for() -> None:
-    assert words.seen(0.0, words.counted(40, None)) == "none of 40 simulated stays"
-    assert words.seen(1.0, words.counted(40, 1)) == "all of 1 real year"
-    assert words.seen(0.07, "40 stays") == "7 of 100"
+    assert chances.seen(0.0, chances.counted(40, None)) == "none of 40 simulated stays"
+    assert chances.seen(1.0, chances.counted(40, 1)) == "all of 1 real year"
+    assert chances.seen(0.07, "40 stays") == "7 of 100"
     assert [words.short_of_100(p) for p in (0.0, 0.001, 0.5, 0.995, 1.0)] == [
         "none",
         "<1",

@@ -6,11 +6,13 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from flatodds.errors import Problem, UsageError
 from flatodds.outcomes.dataset import dataset_of, load_record, save_dataset
 from flatodds.outcomes.days import dawn_charge
 from flatodds.outcomes.frames import TABLES, OddsBy, TableName, odds_of, table_of
 from flatodds.outcomes.odds import Proportion, paired_difference, wilson
 from flatodds.outcomes.record import Facts, Record, record_of
+from flatodds.outcomes.said import answer_of
 from flatodds.outcomes.schema import summary_schema
 from flatodds.outcomes.schema_studies import study_schema
 from flatodds.outcomes.summary import summary_of
@@ -66,6 +68,25 @@ class Outcomes:
     def odds(self, by: OddsBy = "stay") -> pd.DataFrame:
         """Chance of running flat with interval and range, by stay, month or trip."""
         return odds_of(self._record, by)
+
+    def answer(self, stay: int | None = None) -> str:
+        """Answer in three sentences: the verdict, the chance of running flat, and its range.
+
+        Parameters
+        ----------
+        stay : int, optional
+            Which stay, counted from 0; the only one, or the whole trip, unless given.
+
+        Raises
+        ------
+        UsageError
+            If there is no such stay.
+        """
+        count = len(self.facts.stays)
+        if stay is not None and not 0 <= stay < count:
+            found = f"is no stay of this result, which has {count}."
+            raise UsageError(Problem(f"stay {stay}", found, f"Stays count from 0 to {count - 1}."))
+        return answer_of(self.summary(), self.facts.record_years, stay)
 
     def summary(self) -> dict[str, Any]:
         """Everything people are told, as plain numbers; the content of ``summary.json``."""

@@ -6,24 +6,21 @@ from collections.abc import Mapping, Set
 from dataclasses import dataclass
 
 from flatodds.outcomes import Facts
+from flatodds.outcomes.said import (
+    answer_sentence,
+    counted,
+    range_sentence,
+    range_words,
+    seen,
+    verdict,
+    verdict_sentence,
+)
 from flatodds.report.detail import energy, percent, when_sentence
 from flatodds.report.explain_page import overload_sentence
 from flatodds.report.figures import Part
 from flatodds.report.generator_words import charging_sentences
 from flatodds.report.heat_words import heat_sentences
-from flatodds.report.words import (
-    CANNOT_TELL,
-    TOO_ROUGH,
-    answer_sentence,
-    clean,
-    counted,
-    number,
-    range_sentence,
-    range_words,
-    seen,
-    urgent_notes,
-    verdict,
-)
+from flatodds.report.words import clean, number, urgent_notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +54,6 @@ class StayRow:
     verdict: str
 
 
-def _verdict(part: Part) -> str:
-    words = verdict(part["odds_flat"], part["odds_flat_range"])
-    if words == CANNOT_TELL:
-        words += f"; {TOO_ROUGH}"
-    return f"{words[0].upper()}{words[1:]}."
-
-
 def _chance(summary: Part, facts: Facts, part: Part, many: str) -> str:
     return answer_sentence(
         part["odds_flat"],
@@ -80,7 +70,7 @@ def stay_answer(summary: Part, facts: Facts, dawn: Mapping[str, float], at: int)
     where = f" at {clean(stay['name'], 80)}" if several else ""
     return Answer(
         question=f"Will the power go out{where}?",
-        verdict=_verdict(stay),
+        verdict=verdict_sentence(stay),
         chance=_chance(summary, facts, stay, "stays"),
         band=range_sentence(stay["odds_flat_range"], summary["theta_points"]),
         happens=tuple(
@@ -118,7 +108,7 @@ def trip_answer(summary: Part, facts: Facts) -> Answer:
     trip = summary["trip"]
     return Answer(
         question="Will the power go out on the whole trip?",
-        verdict=_verdict(trip),
+        verdict=verdict_sentence(trip),
         chance=_chance(summary, facts, trip, "trips"),
         band=range_sentence(trip["odds_flat_range"], summary["theta_points"]),
         happens=(),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from flatodds.outcomes.said import counted, of_100
 from flatodds.report.compare_words import chance_cell, in_columns, range_cell
 from flatodds.report.figures import (
     BLUE,
@@ -20,15 +21,7 @@ from flatodds.report.figures import (
     new_figure,
     svg_of,
 )
-from flatodds.report.words import (
-    counted,
-    nights_text,
-    number,
-    of_100,
-    plain_ascii,
-    weather_lines,
-    wrapped,
-)
+from flatodds.report.words import nights_text, number, plain_ascii, weather_lines, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

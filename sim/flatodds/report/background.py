@@ -9,15 +9,9 @@ from dataclasses import dataclass
 
 from flatodds.outcomes import Facts
 from flatodds.outcomes.cautions import SAFETY
+from flatodds.outcomes.said import counted, range_words, seen
 from flatodds.report.figures import Part
-from flatodds.report.words import (
-    case_words,
-    clean,
-    counted,
-    range_words,
-    seen,
-    urgent_notes,
-)
+from flatodds.report.words import case_words, clean, urgent_notes
 from flatodds.report.writer import slug
 
 TEXT_LIMIT = 1000
@@ -89,6 +83,7 @@ def background_of(summary: Part, facts: Facts, scenario_file: str) -> Background
         python=(
             "import flatodds\n"
             f'outcomes = flatodds.open_result("{slug(facts.title)}-result")\n'
+            "print(outcomes.answer())\n"
             'print(outcomes.table("months"))'
         ),
     )

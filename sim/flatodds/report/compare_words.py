@@ -5,17 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from flatodds.report.words import (
-    counted,
-    number,
-    of_100,
-    plain_ascii,
-    range_words,
-    rounded,
-    seen,
-    weather_lines,
-    wrapped,
-)
+from flatodds.outcomes.said import counted, of_100, range_words, rounded, seen
+from flatodds.report.words import number, plain_ascii, weather_lines, wrapped
 
 COLUMNS = 80
 NAME_COLUMNS = 38

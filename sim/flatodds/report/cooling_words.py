@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from flatodds.outcomes.said import counted, of_100, seen
 from flatodds.report.compare_words import chance_cell, in_columns
 from flatodds.report.heat_words import held_text
-from flatodds.report.words import counted, number, of_100, plain_ascii, seen, weather_lines, wrapped
+from flatodds.report.words import number, plain_ascii, weather_lines, wrapped
 from flatodds.units import f_from_c
 
 COLUMNS = 80

@@ -6,16 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from flatodds.catalog.called import called
+from flatodds.outcomes.said import counted, of_100, rounded, seen
 from flatodds.report.compare_words import difference_words, no_difference_words, shows
-from flatodds.report.words import (
-    counted,
-    nights_text,
-    of_100,
-    rounded,
-    seen,
-    weather_lines,
-    wrapped,
-)
+from flatodds.report.words import nights_text, weather_lines, wrapped
 
 COLUMNS = 80
 ROWS = (1, 2, 3, 4, 5, 7, 10, 14, 21, 30, 45, 60, 90, 120)  # nights the table shows

@@ -7,6 +7,16 @@ from typing import Any
 
 from flatodds.outcomes import Facts
 from flatodds.outcomes.days import MONTHS
+from flatodds.outcomes.said import (
+    MOSTLY,
+    answer_sentence,
+    counted,
+    of_100,
+    range_sentence,
+    rounded,
+    seen,
+    verdict_sentence,
+)
 from flatodds.report.fitting import (
     CHART,
     DAYS,
@@ -22,21 +32,11 @@ from flatodds.report.fitting import MONTHS as MONTHS_RANK
 from flatodds.report.generator_words import charging_sentences
 from flatodds.report.heat_words import heat_sentences
 from flatodds.report.words import (
-    CANNOT_TELL,
-    MOSTLY,
-    TOO_ROUGH,
-    answer_sentence,
     case_words,
-    counted,
     nights_text,
     number,
-    of_100,
     plain_ascii,
-    range_sentence,
-    rounded,
-    seen,
     short_of_100,
-    verdict,
     wrapped,
 )
 
@@ -61,9 +61,6 @@ def answer_lines(
     summary: Part, facts: Facts, part: Part, where: str, many: str = "stays"
 ) -> list[str]:
     """Verdict, chance and range of a stay or the trip."""
-    words = verdict(part["odds_flat"], part["odds_flat_range"])
-    if words == CANNOT_TELL:
-        words += f"; {TOO_ROUGH}"
     band = range_sentence(part["odds_flat_range"], summary["theta_points"])
     answer = answer_sentence(
         part["odds_flat"],
@@ -73,7 +70,7 @@ def answer_lines(
     )
     asked = f"Will the power go out {where}?" if where else "Will the power go out?"
     return [
-        *wrapped(f"{asked}  {words[0].upper()}{words[1:]}."),
+        *wrapped(f"{asked}  {verdict_sentence(part)}"),
         *wrapped(answer, indent="  "),
         *wrapped(band, indent="  "),
     ]

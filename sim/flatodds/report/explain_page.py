@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from flatodds.catalog.called import called
+from flatodds.outcomes.said import of_100
 from flatodds.report.explain_words import (
     MOST_MEETINGS,
     OTHER_HOUR,
@@ -15,7 +16,7 @@ from flatodds.report.explain_words import (
     odds_text,
     signed,
 )
-from flatodds.report.words import clean, of_100
+from flatodds.report.words import clean
 
 Row = Mapping[str, Any]
 NAME = 60  # characters

@@ -16,7 +16,8 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from flatodds.report.words import rounded, tied
+from flatodds.outcomes.said import rounded
+from flatodds.report.words import tied
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

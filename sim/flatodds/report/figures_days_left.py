@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from flatodds.catalog.called import called
+from flatodds.outcomes.said import of_100
 from flatodds.report.days_left_words import lasts_sentence
 from flatodds.report.figures import (
     BLUE,
@@ -23,7 +24,6 @@ from flatodds.report.figures import (
     new_figure,
     svg_of,
 )
-from flatodds.report.words import of_100
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

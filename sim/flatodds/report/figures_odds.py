@@ -10,6 +10,7 @@ import numpy as np
 
 from flatodds.outcomes import Facts
 from flatodds.outcomes.days import MONTHS as CALENDAR
+from flatodds.outcomes.said import counted, of_100, range_words, rounded, seen
 from flatodds.report.figures import (
     BLUE,
     FAINT,
@@ -24,15 +25,7 @@ from flatodds.report.figures import (
     new_figure,
     svg_of,
 )
-from flatodds.report.words import (
-    case_words,
-    counted,
-    of_100,
-    range_words,
-    rounded,
-    seen,
-    short_of_100,
-)
+from flatodds.report.words import case_words, short_of_100
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

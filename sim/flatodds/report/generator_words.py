@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from flatodds.outcomes import Facts
+from flatodds.outcomes.said import counted, seen
 from flatodds.report.measures import volume_text
-from flatodds.report.words import counted, number, seen
+from flatodds.report.words import number
 
 Part = Mapping[str, Any]
 LEAST_KWH = 0.005  # in a stay on average, from which other charging is spoken of: own judgement

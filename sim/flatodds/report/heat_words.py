@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from flatodds.outcomes import Facts
+from flatodds.outcomes.said import of_100
 from flatodds.report.generator_words import hours_text
 from flatodds.report.measures import temperature_text
-from flatodds.report.words import number, of_100
+from flatodds.report.words import number
 
 Part = Mapping[str, Any]
 LEAST_HOT_HOURS = 1.0  # in a stay on average, from which heat is spoken of: own judgement

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from flatodds.outcomes import Facts
+from flatodds.outcomes.said import CANNOT_TELL, UNLIKELY, counted, seen, verdict
 from flatodds.report.detail import (
     Part,
     answer_lines,
@@ -20,18 +21,13 @@ from flatodds.report.detail import (
 )
 from flatodds.report.fitting import GAP, GAP_ABOVE, KEPT, MONTHS, Line, fitted, ranked
 from flatodds.report.words import (
-    CANNOT_TELL,
-    UNLIKELY,
     basis_sentence,
-    counted,
     nights_text,
     number,
     plain_ascii,
     range_short,
-    seen,
     short_of_100,
     urgent_notes,
-    verdict,
     wrapped,
 )
 

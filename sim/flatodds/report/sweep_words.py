@@ -5,16 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from flatodds.outcomes.said import counted, of_100
 from flatodds.report.compare_words import amount_cell, chance_cell
-from flatodds.report.words import (
-    counted,
-    number,
-    of_100,
-    plain_ascii,
-    short_of_100,
-    weather_lines,
-    wrapped,
-)
+from flatodds.report.words import number, plain_ascii, short_of_100, weather_lines, wrapped
 
 COLUMNS = 80
 MOST_LISTED = 8

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from flatodds.outcomes.said import counted, of_100, range_words
 from flatodds.report.compare_words import (
     BETTER_AT,
     chance_cell,
@@ -12,15 +13,7 @@ from flatodds.report.compare_words import (
     in_columns,
     shows,
 )
-from flatodds.report.words import (
-    counted,
-    number,
-    of_100,
-    plain_ascii,
-    range_words,
-    weather_lines,
-    wrapped,
-)
+from flatodds.report.words import number, plain_ascii, weather_lines, wrapped
 
 COLUMNS = 80
 

@@ -1,0 +1,156 @@
+"""How a chance is said: rounding, verdicts, the sentences that answer.
+
+A chance is said as so many of 100, or of 1,000 when it is small, without decimals. It is never
+called 0 or 100 %, and nothing is ever called safe. These words stand with the results so that a
+result answers by itself; how the rest is told is the report's.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any, Literal
+
+Rounding = Literal["nearest", "down", "up"]
+
+# Verdict limits: own judgement of what these words mean to people, no source.
+VERY_UNLIKELY_HIGH = 0.02  # the whole range lies below this
+UNSURE_LOW, UNSURE_HIGH = 0.02, 0.50  # a range this wide answers nothing
+UNLIKELY, REAL_CHANCE, SOME_TROUBLE = 0.05, 0.20, 0.60  # upper limits of the estimate
+
+MOSTLY = 0.5  # a range from here to nearly all is "so many or more": own judgement
+CANNOT_TELL = "we cannot tell yet"
+TOO_ROUGH = "sun and use are too uncertain"
+
+
+def of_100(chance: float, rounding: Rounding = "nearest") -> str:
+    """Say a chance as a whole number of 100, of 1,000 when small, never none and never all.
+
+    Parameters
+    ----------
+    chance : float
+        0 to 1.
+    rounding : {"nearest", "down", "up"}
+        Ends of a range are rounded outwards, so that rounding never narrows it.
+    """
+    thousand = rounded(chance * 1000.0, rounding)
+    if thousand < 1:
+        return "fewer than 1 of 1,000"
+    if thousand < 10:
+        return f"{thousand} of 1,000"
+    hundred = rounded(chance * 100.0, rounding)
+    if hundred > 99:
+        return "more than 99 of 100"
+    return f"{max(hundred, 1)} of 100"
+
+
+def about_of_100(chance: float) -> str:
+    """Say a chance within a sentence: ``"about 5 of 100"``, ``"more than 99 of 100"``."""
+    said = of_100(chance)
+    return f"about {said}" if said[0].isdigit() else said
+
+
+def rounded(value: float, rounding: Rounding) -> int:
+    """Round to a whole number, forgiving the last digits of floating point."""
+    if rounding == "down":
+        return math.floor(value + 1e-9)
+    if rounding == "up":
+        return math.ceil(value - 1e-9)
+    return math.floor(value + 0.5)
+
+
+def counted(members: int, record_years: int | None, many: str = "simulated stays") -> str:
+    """Say what a chance was counted in: simulated stays, or the real years behind them."""
+    if record_years is None:
+        return f"{members:,} {many}"
+    return f"{record_years:,} real year" + ("s" if record_years != 1 else "")
+
+
+def seen(chance: float, units: str) -> str:
+    """Say a chance, or that it was never or always seen in so many `units`.
+
+    Nothing seen in 40 stays is not "fewer than 1 of 1,000".
+    """
+    if chance in (0.0, 1.0):
+        return f"{'all' if chance else 'none'} of {units}"
+    return of_100(chance)
+
+
+def range_words(band: Mapping[str, float]) -> str:
+    """Say both ends of a range, rounded outwards."""
+    low, high = of_100(band["low"], "down"), of_100(band["high"], "up")
+    if low == high:
+        return low
+    if rounded(band["low"] * 1000.0, "down") < 1:
+        return f"anything up to {high}" if high.startswith("more than") else f"up to {high}"
+    if high.startswith("more than") and band["low"] >= MOSTLY:
+        return f"{low} or more"
+    if low.endswith(" of 100") and high.endswith(" of 100") and high[0].isdigit():
+        low = low.removesuffix(" of 100")
+    return f"{low} to {high}"
+
+
+def verdict(chance: Mapping[str, float], band: Mapping[str, float]) -> str:
+    """Choose the words for a chance of running flat and its range."""
+    if band["high"] <= VERY_UNLIKELY_HIGH:
+        return "very unlikely"
+    if band["low"] <= UNSURE_LOW and band["high"] >= UNSURE_HIGH:
+        return CANNOT_TELL
+    if chance["estimate"] < UNLIKELY:
+        return "unlikely"
+    if chance["estimate"] < REAL_CHANCE:
+        return "a real chance"
+    return "expect some trouble" if chance["estimate"] < SOME_TROUBLE else "expect to run flat"
+
+
+def answer_sentence(
+    chance: Mapping[str, float], *, members: int, record_years: int | None, many: str = "stays"
+) -> str:
+    """Answer in one sentence how often the battery runs flat.
+
+    Parameters
+    ----------
+    chance : mapping
+        ``estimate``, ``low`` and ``high`` [1].
+    members : int
+        Simulated stays.
+    record_years : int or None
+        Distinct real years behind them, when the interval counts those.
+    many : str
+        What is counted: ``"stays"`` or ``"trips"``.
+    """
+    units = counted(members, record_years, f"simulated {many}")
+    if chance["estimate"] <= 0.0:
+        limit = of_100(chance["high"], "up")
+        return f"The battery ran flat in none of {units}; we cannot rule out {limit}."
+    if chance["estimate"] >= 1.0:
+        spared = of_100(1.0 - chance["low"], "up")
+        return f"The battery ran flat in all of {units}; we cannot rule out that {spared} do not."
+    return f"The battery runs flat in {about_of_100(chance['estimate'])} such {many}."
+
+
+def range_sentence(band: Mapping[str, float], theta_points: int) -> str:
+    """Say the range, and whether it counts what is not known about sun and use."""
+    if theta_points > 1:
+        return f"Sun and use are not known exactly; with that, {range_words(band)}."
+    return f"Were sun and use known exactly, {range_words(band)}."
+
+
+def verdict_sentence(part: Mapping[str, Any]) -> str:
+    """Say the verdict on a stay or trip of a summary as a sentence: ``"A real chance."``."""
+    words = verdict(part["odds_flat"], part["odds_flat_range"])
+    if words == CANNOT_TELL:
+        words += f"; {TOO_ROUGH}"
+    return f"{words[0].upper()}{words[1:]}."
+
+
+def answer_of(summary: Mapping[str, Any], record_years: int | None, stay: int | None) -> str:
+    """Answer for one stay of a summary, or for the whole trip: verdict, chance and range."""
+    stays = summary["stays"]
+    at = 0 if stay is None and len(stays) == 1 else stay
+    part, many = (summary["trip"], "trips") if at is None else (stays[at], "stays")
+    chance = answer_sentence(
+        part["odds_flat"], members=summary["members"], record_years=record_years, many=many
+    )
+    band = range_sentence(part["odds_flat_range"], summary["theta_points"])
+    return f"{verdict_sentence(part)} {chance} {band}"
