@@ -16,12 +16,18 @@ from flatodds.weather.realism import (
     BANK_DAYS,
     LENGTHS,
     ODDS,
+    SpellError,
     equivalent_sun_errors,
+    spell_error,
     spell_errors,
     year_spread,
 )
 from flatodds.weather.stations import METHODS, STATIONS, Held, record_of
 
+SPELL_ROWS = ((5, None), (5, 0.1), (7, None), (7, 0.1))  # days in a row; mean, or once in ten
+SPELL_LIMIT = 0.05  # beyond the record's own standard error
+RECORDS_DRAWN = 60  # for what chance alone does
+SPELL_METHODS = ("default", "fitted", "blocks")
 SHOWN = ("default", "fitted", "blocks", "monthly", "grid")  # with a table of their own
 
 
@@ -36,6 +42,56 @@ def line(cells: list[str]) -> str:
 def head(first: str, more: list[str]) -> None:
     print(line([first, *more]))
     print(line(["---"] * (len(more) + 1)))
+
+
+def spells(real: np.ndarray, made: np.ndarray, resamples: int = 40_000) -> list[SpellError]:
+    return [spell_error(real, made, length, odds, resamples) for length, odds in SPELL_ROWS]
+
+
+def misses(error: SpellError) -> bool:
+    return abs(error.error) > error.standard_error + SPELL_LIMIT
+
+
+def by_chance(seasons: dict[str, tuple[np.ndarray, np.ndarray]]) -> np.ndarray:
+    """Checks missed by a generator that is right: records drawn from its own seasons, (record,)."""
+    rng = np.random.default_rng(11)
+    found = np.zeros(RECORDS_DRAWN)
+    for real, made in seasons.values():
+        for at in range(RECORDS_DRAWN):
+            record = made[rng.integers(0, len(made), len(real))]
+            found[at] += sum(misses(error) for error in spells(record, made, 1500))
+    return found
+
+
+def print_spells(folder: Path) -> None:
+    """Worst spells of every place against what its record allows."""
+    words = [f"{n} d{'' if odds is None else ' 1-in-10'}" for n, odds in SPELL_ROWS]
+    records = {name: record_of(folder, name) for name in STATIONS}
+    held = {name: Held(name, record) for name, record in records.items() if record is not None}
+    rows: dict[str, list[str]] = {name: [f"{name} ({len(held[name].real)})"] for name in held}
+    count = {}
+    for method in SPELL_METHODS:
+        count[method] = 0
+        for name, one in held.items():
+            for error in spells(one.real, one.made(method)[:, : one.size]):
+                allowed = error.standard_error + SPELL_LIMIT
+                star = " *" if misses(error) else ""
+                rows[name].append(f"{100 * error.error:+.1f} ({100 * allowed:.1f}){star}")
+                count[method] += bool(star)
+    print("\nWorst spells: error, in brackets what is allowed [%]; * outside\n")
+    head("place (seasons)", [f"{method} {word}" for method in SPELL_METHODS for word in words])
+    for cells in rows.values():
+        print(line(cells))
+    print("\noutside, of", len(held) * len(SPELL_ROWS), "checks:", count)
+    for method in ("no memory", "typical year in blocks"):
+        found = [
+            e for one in held.values() for e in spells(one.real, one.made(method)[:, : one.size])
+        ]
+        print(f"{method}: {sum(map(misses, found))}")
+    seasons = {name: (one.real, one.made("default")[:, : one.size]) for name, one in held.items()}
+    chance = by_chance(seasons)
+    ends = np.quantile(chance, (0.05, 0.95))
+    print(f"by chance {chance.mean():.1f}, nine of ten times {ends[0]:.0f} to {ends[1]:.0f}")
 
 
 def main() -> None:
@@ -81,6 +137,7 @@ def main() -> None:
         for name, row in found[method].items():
             ratios = [f"{value:.2f}" for value in row[split:]]
             print(line([f"{name} ({years[name]})", *percent(row[:split]), *ratios]))
+    print_spells(folder)
 
 
 if __name__ == "__main__":

@@ -80,6 +80,8 @@ def test_get_list_show_and_clear(here: Loopback, capsys: Capture, tmp_path: Path
     shown = capsys.readouterr().out
     assert shown.count("Weather: ") == 1
     assert "2 real years, 2015 to 2016, as they were" in shown
+    assert "Typical error of the dullest season: +-5 %" in " ".join(shown.split())
+    assert f"sha256): {kept.sha256[:16]}" in shown
     assert max(map(len, shown.split("\n"))) <= 80 or str(tmp_path) in shown
     assert shown.isascii()
     assert (tmp_path / "sun.svg").read_text().startswith("<?xml")

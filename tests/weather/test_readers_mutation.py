@@ -148,7 +148,11 @@ def swap_columns(lines: Lines, sample: Sample, rng: Rng) -> Lines:
 
 def shift_clock(lines: Lines, sample: Sample, rng: Rng) -> Lines:
     """Move all values, not the stamps, by an hour or more."""
-    by = int(rng.choice([-3, -2, -1, 1, 2, 3]))
+    return moved_by(lines, sample, int(rng.choice([-3, -2, -1, 1, 2, 3])))
+
+
+def moved_by(lines: Lines, sample: Sample, by: int) -> Lines:
+    """All values, not the stamps, so many hours later; the ends wrap around."""
     first, last = sample.first, sample.first + 8760
     used = sorted(sample.fields)
     rows = [line.split(",") for line in lines[first:last]]
@@ -216,6 +220,18 @@ def test_damaged_files(samples: dict[str, Sample], tmp_path: Path) -> None:
             wrong.append(f"{at} {sample.kind} {name}: {fault}")
     assert not wrong, "\n".join(wrong)
     assert 0 < accepted < len(cases) / 2
+
+
+@pytest.mark.parametrize("by", [-1, 1])
+def test_a_clock_an_hour_off_in_every_kind(
+    samples: dict[str, Sample], tmp_path: Path, by: int
+) -> None:
+    """The smallest shift that is promised to be found, either way, in every kind with columns."""
+    path = tmp_path / "shifted.txt"
+    for sample in samples.values():
+        if sample.fields:
+            path.write_text("\n".join(moved_by(sample.text.splitlines(), sample, by)))
+            assert isinstance(outcome(path), WeatherError), sample.kind
 
 
 SMALL = {name: LINE_WISE[name] for name in LINE_WISE}

@@ -11,11 +11,15 @@ import gzip
 import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
 from flatodds.weather.readers import WeatherYear, read_weather
+
+if TYPE_CHECKING:
+    from tests.weather.conftest import Writers
 
 pytestmark = pytest.mark.validation
 
@@ -65,6 +69,15 @@ def utc_month(cells: list[str]) -> int | None:
 
 def epw_month(cells: list[str]) -> int | None:
     return int(cells[1]) if len(cells) == 35 else None
+
+
+def test_tmy2_of_fixed_columns(writers: Writers) -> None:
+    """Columns 18 to 21, 24 to 27 and 30 to 33 (TMY2 manual, table 3-2), one row an hour."""
+    path = writers.data() / "12839.tm2"
+    own = np.zeros((12, 3))
+    for line in path.read_text().splitlines()[1:]:
+        own[int(line[3:5]) - 1] += [float(line[at : at + 4]) for at in (17, 23, 29)]
+    np.testing.assert_allclose(read_totals(read_weather(path)), own, atol=1e-6)
 
 
 def test_pvgis_typical_year(tmp_path: Path) -> None:

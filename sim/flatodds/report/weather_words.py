@@ -10,6 +10,7 @@ from flatodds.weather.spells import SPELLS, DailyWeather, Dullness, Months, Spre
 COLUMNS = 80
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WEEK = SPELLS[-1]
+MARK = 16  # digits of a hash that people compare
 
 
 def weather_text(daily: DailyWeather, months: Months, dull: Dullness) -> str:
@@ -17,6 +18,8 @@ def weather_text(daily: DailyWeather, months: Months, dull: Dullness) -> str:
     lines = [f"Weather: {daily.place}", "", *_month_lines(daily, months), ""]
     lines += _spell_lines(dull)
     lines += ["", *_wrapped(finding(dull)), "", *_wrapped(daily.basis.translate(SPELLED))]
+    if daily.sha256:
+        lines += ["", f"Weather's own mark (sha256): {daily.sha256[:MARK]}"]
     return "\n".join(lines)
 
 

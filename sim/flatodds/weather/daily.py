@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from flatodds.sun import DAYS, SunTable, sun_table
+from flatodds.weather.own_years import RECORD_ERROR_FRAC, one_hash
 from flatodds.weather.readers import WeatherYears, read_either
 from flatodds.weather.source import (
     Place,
@@ -23,6 +24,10 @@ PAIRS = 1000  # generated pairs of years, so that a season may lie over new year
 SEED = 1
 FEWEST_YEARS = 2  # fewer real years hold no whole season over new year
 WH_PER_KWH = 1000.0
+REAL = (
+    "These are {years} real years, {first} to {last}, as they were. "
+    "Typical error of the dullest season: ±{percent:.0f} %."
+)
 GENERATED = "These are {years:,} generated years, not measured ones."
 
 
@@ -49,7 +54,10 @@ def days_of_files(paths: Sequence[Path], name: str) -> DailyWeather:
             temp_c=found.temp_air.mean(axis=2).reshape(1, -1),
             first_year=first,
             place=name,
-            basis=f"These are {len(found.years)} real years, {first} to {last}, as they were.",
+            basis=REAL.format(
+                years=len(found.years), first=first, last=last, percent=100.0 * RECORD_ERROR_FRAC
+            ),
+            sha256=one_hash(found.sha256),
         )
     spot = Spot(found.latitude, found.longitude, found.elevation_m)
     sun = _sun(spot, found.utc_offset_h)
@@ -80,4 +88,5 @@ def _generated(tables: SyntheticTables, basis: WeatherBasis, name: str) -> Daily
         first_year=None,
         place=name,
         basis=" ".join([GENERATED.format(years=2 * PAIRS), basis.sentence, *basis.cautions]),
+        sha256=basis.sha256,
     )

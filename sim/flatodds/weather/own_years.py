@@ -275,13 +275,13 @@ def _basis(
         kind=kind,  # type: ignore[arg-type]
         sentence=f"{text} Typical error of the dullest season: ±{error:.0%}.",
         sources=(f"{found.kind}, {span}",),
-        sha256=_one_hash(found.sha256),
+        sha256=one_hash(found.sha256),
         typical_error_frac=error,
         cautions=(*cautions, *file_cautions(place, found)),
     )
 
 
-def _one_hash(hashes: Sequence[str]) -> str:
+def one_hash(hashes: Sequence[str]) -> str:
     """Hash of a file, or of the hashes of several in order."""
     if len(hashes) == 1:
         return hashes[0]

@@ -146,7 +146,13 @@ class SpellError(NamedTuple):
     standard_error: float
 
 
-def spell_error(real: Floats, made: Floats, length: int, odds: float | None = None) -> SpellError:
+def spell_error(
+    real: Floats,
+    made: Floats,
+    length: int,
+    odds: float | None = None,
+    resamples: int = RESAMPLES,
+) -> SpellError:
     """Error of the worst spell of a season: of its mean, or of the one met once in 1 / odds.
 
     The lowest tenth of ten seasons is their dullest one or two, duller or not than the tenth
@@ -161,14 +167,16 @@ def spell_error(real: Floats, made: Floats, length: int, odds: float | None = No
         Days in a row.
     odds : float, optional
         Share of seasons that are worse.
+    resamples : int
+        How often seasons are drawn again for what happens once in 1 / odds.
     """
     a, b = worst_spell(real, length), worst_spell(made, length)
     if odds is None:  # of a mean, all possible redrawings are known without drawing
         return SpellError(float(b.mean() / a.mean()) - 1.0, float(a.std() / a.mean() / a.size**0.5))
     rng = np.random.default_rng(RESAMPLE_SEED)
     own = float(np.quantile(a, odds))
-    again = np.quantile(a[rng.integers(0, a.size, (RESAMPLES, a.size))], odds, axis=1)
-    as_many = np.quantile(b[rng.integers(0, b.size, (RESAMPLES, a.size))], odds, axis=1)
+    again = np.quantile(a[rng.integers(0, a.size, (resamples, a.size))], odds, axis=1)
+    as_many = np.quantile(b[rng.integers(0, b.size, (resamples, a.size))], odds, axis=1)
     return SpellError(float(as_many.mean()) / own - 1.0, float(again.std()) / own)
 
 

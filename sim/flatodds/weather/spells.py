@@ -40,7 +40,9 @@ class DailyWeather:
     place : str
         What to call where it is.
     basis : str
-        Sentence on where the days come from.
+        Sentence on where the days come from, and its typical error.
+    sha256 : str
+        Of the files, or of what the days were generated from; empty: not known.
     """
 
     sun_kwh_m2: Floats
@@ -48,6 +50,7 @@ class DailyWeather:
     first_year: int | None
     place: str
     basis: str
+    sha256: str = ""
 
     @property
     def years(self) -> int:
