@@ -37,7 +37,7 @@ def test_left_out_error_of_the_cities() -> None:
 # Published mean daily highest and lowest, their mean [degC]. Yuma: January 43 to 67 degF, July
 # 81 to 106 (city-data.com, states, Arizona climate). Maricopa, Arizona: a station of the state's
 # farm network, 1988 to 2020, own means of the public crop-model collection's file. Alice Springs:
-# July 4 to 19 (a travel site's climate table).
+# July 4.0 to 19.7, means of the Bureau of Meteorology (by way of start-a-new-life-in-australia.com).
 YUMA, MARICOPA = (32.66, -114.6, 60.0), (33.07, -111.97, 361.0)
 PUBLISHED = [
     (YUMA, 0, 12.8),
@@ -68,7 +68,7 @@ def test_hot_deserts_come_out_hot(
 @pytest.mark.xfail(reason="5 degC too warm: no city of the package lies inland in Australia")
 def test_winter_in_the_middle_of_australia() -> None:
     found = normals.temperature_normals(-23.8, 133.89, 546.0)
-    assert found[6] == pytest.approx(11.5, abs=2.6)
+    assert found[6] == pytest.approx(11.85, abs=2.6)
 
 
 def test_the_left_out_desert_cities_show_what_they_mend() -> None:
