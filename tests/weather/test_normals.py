@@ -37,7 +37,7 @@ def test_left_out_error_of_the_cities() -> None:
 # Published mean daily highest and lowest, their mean [degC]. Yuma: January 43 to 67 degF, July
 # 81 to 106 (city-data.com, states, Arizona climate). Maricopa, Arizona: a station of the state's
 # farm network, 1988 to 2020, own means of the public crop-model collection's file. Alice Springs:
-# July 4.0 to 19.7, means of the Bureau of Meteorology (by way of start-a-new-life-in-australia.com).
+# July 4.0 to 19.7, means of the Bureau of Meteorology (start-a-new-life-in-australia.com).
 YUMA, MARICOPA = (32.66, -114.6, 60.0), (33.07, -111.97, 361.0)
 PUBLISHED = [
     (YUMA, 0, 12.8),
