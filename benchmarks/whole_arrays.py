@@ -23,7 +23,7 @@ import time
 from pathlib import Path
 
 PACKAGE = Path(__file__).parents[1] / "sim" / "flatodds"
-COMPILED = {"inlined", "outlined", "kernel"}
+COMPILED = {"inlined", "outlined", "borrowing", "kernel"}
 ROOMS = ("weather", "solar", "loads", "battery", "charging", "engine")
 MEMBERS = 4096
 

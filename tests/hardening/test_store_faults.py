@@ -113,3 +113,17 @@ def test_any_change_of_a_study_changes_its_hash() -> None:
     hashes = {study(), study(sha="b"), study(seed=2), study(weather="x"), study(cases=3)}
     assert len(hashes) == 5
     assert all(len(found) == 64 for found in hashes)
+
+
+def test_a_block_that_lost_one_of_its_parts_is_missing(tmp_path: Path, kept: Any) -> None:
+    """A bit flipped in a file's list of contents can hide a part and leave the rest readable."""
+    store = FileStore(tmp_path / "s", KEY)
+    store.save(3, 64, kept)
+    path = only(tmp_path)
+    with np.load(path) as found:
+        whole = dict(found.items())
+    for lost in kept:
+        np.savez(path, **{name: values for name, values in whole.items() if name != lost})
+        assert store.load(3, 64) is None
+    np.savez(path, **whole)
+    assert same_or_missing(store, kept) == "same"

@@ -158,3 +158,10 @@ def test_a_rig_beyond_the_banks_limits_is_told() -> None:
     assert "heat poor joints" not in cautions(
         large.replace("= 12", "= 24"), REST.replace("2000", "3000")
     )
+
+
+@pytest.mark.parametrize("size", ["4.001e-317", "0.0", "-100.0"])
+def test_a_bank_of_nothing_is_refused(size: str) -> None:
+    """Next to nothing would have a resistance without end."""
+    told = problems_of(f'bank.chemistry = "lithium"\nbank.volts = 12\nbank.amp_hours = {size}\n')
+    assert "bank.amp_hours" in told

@@ -63,9 +63,8 @@ def lit_hours(watts: Array, lit: npt.NDArray[np.bool_]) -> None:
     for h in range(24):
         lit[h] = False
         for g in range(watts.shape[0]):
-            for i in range(LANES):
-                if watts[g, h, i] > 0.0:
-                    lit[h] = True
+            if watts[g, h].max() > 0.0:
+                lit[h] = True
 
 
 @outlined

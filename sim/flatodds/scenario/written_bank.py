@@ -21,7 +21,7 @@ class WrittenBank(Written):
     )
     amp_hours: float | None = Field(
         default=None,
-        gt=0.0,
+        ge=0.01,
         le=20_000.0,
         description="Capacity of the whole bank at those volts, new, in 20 hours.",
     )
@@ -30,7 +30,7 @@ class WrittenBank(Written):
     )
     unit_amp_hours: float | None = Field(
         default=None,
-        gt=0.0,
+        ge=0.01,
         le=20_000.0,
         description="In place of amp_hours: of one battery or cell, new, in 20 hours.",
     )
