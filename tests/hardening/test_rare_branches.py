@@ -59,7 +59,7 @@ def test_an_entry_of_a_list_out_of_range(months: str, words: str) -> None:
         ('bank.amp_hours = "1,200 Ah"', "Write: bank.amp_hours = 1200"),
         ('bank.amp_hours = "about a hundred"', "Write the number alone"),
         ("bank.amp_hours = " + '"' + "9" * 40 + '"', "Write the number alone"),
-        ("bank.amp_hours = -0.0", "above 0 and at most"),
+        ("roof_m2 = -0.0", "above 0 and at most"),
         ('bank = "big"', "a table of values"),
     ],
 )

@@ -59,7 +59,7 @@ SINGLE = [
     ('home = "trailer"', 'hoem = "trailer"', 1, "hoem is not a word", "Did you mean home"),
     ("amp_hours = 400", 'amp_hours = "400 Ah"', 4, "should be a number", "amp_hours = 400"),
     ("amp_hours = 400", "amp_hours = true", 4, "a number, but is true", "without quotes"),
-    ("amp_hours = 400", "amp_hours = 0", 4, "bank.amp_hours = 0; it must be above 0", ""),
+    ("amp_hours = 400", "amp_hours = 0", 4, "bank.amp_hours = 0; it must be from 0.01 to", ""),
     ("amp_hours = 400", "amp_hours = nan", 4, "bank.amp_hours is nan", ""),
     ("amp_hours = 400", "amp_hours = 1e400", 4, "bank.amp_hours is inf", ""),
     ("amp_hours = 400", "amp_hours = [4]", 4, "but is a list", ""),

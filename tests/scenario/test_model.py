@@ -173,7 +173,7 @@ def test_either_spelling_replaces_the_other(start: Scenario) -> None:
     ("changes", "found"),
     [
         ({"bank.amphours": 1}, r"bank\.amphours is not a word.*\n.*bank\.amp_hours"),
-        ({"bank.amp_hours": -1}, "must be above 0"),
+        ({"bank.amp_hours": -1}, "must be from 0.01 to 20000"),
         ({"bank.amp_hours": float("nan")}, "is nan"),
         ({"bank.amp_hours": "400"}, "should be a number"),
         ({"bank.chemistry": "nickel"}, "is not offered"),
