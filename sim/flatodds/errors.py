@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+WARNING = "Warning: "  # begins a caution whose first sentence no screen leaves out
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:

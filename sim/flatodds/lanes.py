@@ -101,7 +101,7 @@ def outlined(function: F) -> F:
 
 
 def borrowing(function: F) -> F:
-    """Like `outlined`, for a function that allocates nothing and only looks at its arrays.
+    """Like `outlined`, for a function that makes no array and keeps none.
 
     Without this every slice of an array counts its references, atomically, so that threads
     wait for each other (a tenth of a pass of many designs, measured).

@@ -14,20 +14,17 @@ from flatodds.battery.bank import (
     accepted_a,
     after_an_hour_ah,
     charge_efficiency,
-    cold_gate,
     drawable_a,
     exchange,
     expected_v,
     level_ah,
     mean_v,
     open_circuit_v,
-    pad_wanted_w,
     pick_bank,
-    reachable_floor_ah,
     signed_a,
     stored_wh,
-    unheated_c,
 )
+from flatodds.battery.cold import cold_gate, pad_wanted_w, reachable_floor_ah, unheated_c
 
 PLAIN: dict[str, float] = {
     "capacity_ah": 100.0, "v0": 10.0, "v1": 2.0, "v2": 3.0, "v3": 4.0, "resistance_ohm": 0.02,

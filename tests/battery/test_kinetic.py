@@ -11,9 +11,10 @@ from flatodds.battery.kinetic import (
     FITS,
     RATED_H,
     given_frac,
-    hour_of_wells,
+    hour_of,
+    rated_frac,
     wells,
-    whole_over_rated,
+    whole_of,
 )
 from flatodds.scenario import parse_scenario
 
@@ -93,7 +94,7 @@ def test_the_fit_is_the_best_there_is(exponent: float, rated: float, off: float)
         return 1.0 / (1.0 + np.exp(-found.x[0])), np.exp(found.x[1]), found.fun
 
     share, rate, error = fitted(rated)
-    assert whole_over_rated(exponent) == pytest.approx(
+    assert whole_of(*wells(exponent), rated_frac(exponent)) == pytest.approx(
         rated / given_frac(*wells(exponent), RATED_H), rel=1e-9
     )
     assert (share, rate) == pytest.approx(wells(exponent), abs=0.002)
@@ -108,12 +109,12 @@ def test_between_the_fits_the_wells_stay_near_peukert(exponent: float) -> None:
     hours = np.geomspace(1.0, RATED_H, 20)
     given = np.array([given_frac(*wells(exponent), float(h)) for h in hours])
     wanted = (hours / RATED_H) ** (1.0 - 1.0 / exponent)
-    apart = np.abs(given * whole_over_rated(exponent) / wanted - 1.0).max()
+    apart = np.abs(given * whole_of(*wells(exponent), rated_frac(exponent)) / wanted - 1.0).max()
     assert apart < min(0.005 + 0.08 * (exponent - 1.0), 0.025 if exponent < 1.355 else 0.0275)
 
 
 def test_an_exponent_of_one_has_no_wells() -> None:
-    assert hour_of_wells(1.0) == (1.0, 1.0, 1.0)
+    assert hour_of(*wells(1.0)) == (1.0, 1.0, 1.0)
     assert FITS[0, 1] == 1.0
     for chemistry in ("ideal", "lithium", "sodium"):
         assert bank_of(chemistry).available_frac == 1.0

@@ -11,7 +11,7 @@ import xarray as xr
 
 from flatodds.engine.results import Case, Results
 from flatodds.outcomes import Outcomes
-from flatodds.report import figures, figures_charge, figures_energy, figures_odds
+from flatodds.report import figures, figures_charge, figures_energy, figures_odds, figures_use
 from flatodds.report.figures import add_axes, drawing, inline_svg, new_figure
 
 Fabricate = Callable[..., Results]
@@ -175,15 +175,15 @@ def test_spilled_sun_is_told_by_cause(one_stay: Outcomes) -> None:
 
 def test_what_an_appliance_lacks_is_drawn_apart(one_stay: Outcomes) -> None:
     bars = [
-        figures_energy.UseBar("cooler", 28.0, "above-charge", 0.25),
-        figures_energy.UseBar("fridge", 1.0, "must", 0.999),
+        figures_use.UseBar("cooler", 28.0, "above-charge", 0.25),
+        figures_use.UseBar("fridge", 1.0, "must", 0.999),
     ]
     with drawing():
         axes = axes_for_test()
-        figures_energy.draw_uses(axes, bars)
+        figures_use.draw_uses(axes, bars)
     widths = [group[0].get_width() for group in axes.containers]
     assert widths == pytest.approx([7.0, 21.0, 0.999])
-    shown = figures_energy.uses_figure("u", bars, one_stay.facts)
+    shown = figures_use.uses_figure("u", bars, one_stay.facts)
     assert shown is not None
     assert shown.finding.startswith("Most goes into cooler: 7.0 kWh (547 Ah) a day, 88 % of")
     assert shown.finding.endswith("It asks for 28 kWh (2,188 Ah).")
@@ -207,7 +207,7 @@ def test_sun_bars_stand_on_each_other(one_stay: Outcomes) -> None:
 
 def test_appliances_come_hungriest_first_with_idle_among_them(one_stay: Outcomes) -> None:
     stay = one_stay.summary()["stays"][0]
-    bars = figures_energy.uses_of(stay, {"fridge": "must", "=lamp": "can-wait"}, 50.0)
+    bars = figures_use.uses_of(stay, {"fridge": "must", "=lamp": "can-wait"}, 50.0)
     assert bars[0].name == "inverter, idle"
     assert sorted(bar.name for bar in bars) == ["=lamp", "fridge", "inverter, idle"]
     for bar in bars[1:]:
@@ -216,7 +216,7 @@ def test_appliances_come_hungriest_first_with_idle_among_them(one_stay: Outcomes
         assert bar.need == ("must" if bar.name == "fridge" else "can-wait")
     with drawing():
         axes = axes_for_test()
-        figures_energy.draw_uses(axes, bars)
+        figures_use.draw_uses(axes, bars)
     drawn = [group[0] for group in axes.containers if group[0].get_linestyle() != ":"]
     assert [bar.get_width() for bar in drawn] == pytest.approx([bar.had_day for bar in bars])
     looks = {(bar.get_facecolor(), bar.get_hatch()) for bar in drawn}
@@ -225,18 +225,18 @@ def test_appliances_come_hungriest_first_with_idle_among_them(one_stay: Outcomes
 
 def test_many_appliances_are_folded_and_nothing_is_lost() -> None:
     bars = [
-        figures_energy.UseBar(f"use {k}", 1.0 / (k + 1), "must" if k < 25 else "spare-sun", 1.0)
+        figures_use.UseBar(f"use {k}", 1.0 / (k + 1), "must" if k < 25 else "spare-sun", 1.0)
         for k in range(30)
     ]
-    drawn = figures_energy.folded(bars)
-    assert len(drawn) == figures_energy.MOST_BARS
+    drawn = figures_use.folded(bars)
+    assert len(drawn) == figures_use.MOST_BARS
     assert sum(bar.kwh_day for bar in drawn) == pytest.approx(sum(bar.kwh_day for bar in bars))
     assert drawn[-1].need == "mixed"
     assert drawn[-1].name == "17 smaller ones"
 
 
 def test_nothing_used_has_no_figure(one_stay: Outcomes) -> None:
-    assert figures_energy.uses_figure("x", [], one_stay.facts) is None
+    assert figures_use.uses_figure("x", [], one_stay.facts) is None
 
 
 def test_a_bad_week_marks_its_flat_hours() -> None:
@@ -318,9 +318,9 @@ def test_the_same_figure_is_the_same_text_and_names_may_be_anything(
     )
     object.__setattr__(results, "appliances", hostile)
     outcomes = Outcomes.from_results(results)
-    bars = figures_energy.uses_of(outcomes.summary()["stays"][0], {}, None)
-    first = figures_energy.uses_figure("u", bars, outcomes.facts)
-    again = figures_energy.uses_figure("u", bars, outcomes.facts)
+    bars = figures_use.uses_of(outcomes.summary()["stays"][0], {}, None)
+    first = figures_use.uses_figure("u", bars, outcomes.facts)
+    again = figures_use.uses_figure("u", bars, outcomes.facts)
     assert first is not None
     assert again is not None
     assert first.svg == again.svg

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.battery.bank import Bank
-from flatodds.battery.kinetic import hour_of, hour_of_wells, whole_of, whole_over_rated
+from flatodds.battery.kinetic import hour_of, rated_frac, wells, whole_of
 from flatodds.catalog import chemistries
 
 if TYPE_CHECKING:
@@ -29,12 +29,9 @@ def bank_record(choice: BankChoice) -> Bank:
     volts = voltage_cubic(choice.rest_points)
     warm, cool, cold = capacity_lines(choice.capacity_points)
     rated = choice.amp_hours
-    if choice.wells is None:
-        whole = whole_over_rated(choice.rate_exponent)
-        available, decay, drain = hour_of_wells(choice.rate_exponent)
-    else:
-        whole = whole_of(*choice.wells)
-        available, decay, drain = hour_of(*choice.wells)
+    share, rate = choice.wells or wells(choice.rate_exponent)
+    whole = whole_of(share, rate, 1.0 if choice.wells else rated_frac(choice.rate_exponent))
+    available, decay, drain = hour_of(share, rate)
     capacity = rated * choice.health_frac * whole
     efficiency, knee, slope = efficiency_line(choice)
     lag_h = LAG_H[choice.location]

@@ -62,22 +62,17 @@ def given_frac(share: float, rate_per_h: float, hours: float) -> float:
     return share * kt / (gone + share * (kt - gone))
 
 
-def whole_of(share: float, rate_per_h: float) -> float:
-    """All charge that slow discharge would give, over that of 20 hours [1]."""
-    return 1.0 / given_frac(share, rate_per_h, RATED_H) if share < 1.0 else 1.0
+def rated_frac(exponent: float) -> float:
+    """Charge that the wells of a Peukert exponent give in 20 hours, over the rating [1]."""
+    return float(np.interp(exponent, FITS[:, 0], FITS[:, 3]))
 
 
-def whole_over_rated(exponent: float) -> float:
-    """All charge that slow discharge would give, over that of the 20-hour rating [1]."""
-    if exponent == 1.0:
-        return 1.0
-    rated = float(np.interp(exponent, FITS[:, 0], FITS[:, 3]))
-    return rated / given_frac(*wells(exponent), RATED_H)
+def whole_of(share: float, rate_per_h: float, rated: float = 1.0) -> float:
+    """All charge that slow discharge would give, over the rating [1].
 
-
-def hour_of_wells(exponent: float) -> tuple[float, float, float]:
-    """Hour of the wells that stand for a Peukert exponent, as `hour_of` gives it."""
-    return hour_of(*wells(exponent))
+    `rated` is what 20 hours give of the rating [1].
+    """
+    return rated / given_frac(share, rate_per_h, RATED_H) if share < 1.0 else 1.0
 
 
 def hour_of(share: float, rate: float) -> tuple[float, float, float]:

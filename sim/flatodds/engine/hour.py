@@ -13,28 +13,25 @@ import numpy as np
 import numpy.typing as npt
 
 from flatodds.battery.bank import (
+    FULL_FRAC,
     Bank,
     accepted_a,
-    cold_gate,
     expected_v,
     level_ah,
     offered_a,
-    open_circuit_v,
-    pad_wanted_w,
-    reachable_floor_ah,
     settled,
     signed_a,
-    unheated_c,
 )
+from flatodds.battery.cold import cold_gate, reachable_floor_ah, unheated_c
 from flatodds.engine import rows as r
-from flatodds.engine.hour_sun import barred_w
+from flatodds.engine.hour_pad import ask_for_heat, count_heat, heat
+from flatodds.engine.hour_sun import spare, tally_sun
 from flatodds.lanes import LANES, inlined, outlined
 from flatodds.loads.cabin import Cabin, fridge_w
 from flatodds.loads.inverter import inverter_dc_w, lasting_w
 
 Array = npt.NDArray[np.floating]
 
-FULL_FRAC = 0.98  # a bank this full counts as full: common practice, no source
 FLAT_WH = 1.0  # an hour is flat when more than this and FLAT_FRAC of must-have
 FLAT_FRAC = 0.001  # demand is refused (definition of this program)
 # Less put-off use than this is what rounding left, not a use; it would hold an inverter on.
@@ -170,7 +167,7 @@ def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
     zero = f(0.0)
     one = f(1.0)
     if bank.pad_w > zero:
-        _ask_for_heat(bank, x, s)
+        ask_for_heat(bank, x, s)
     for i in range(LANES):
         on = one - s[r.OFF + i]
         frac = s[r.BEFORE_FRAC + i]
@@ -198,50 +195,6 @@ def offer(design: Design, bank: Bank, x: Array, s: Array) -> None:
 
 
 @outlined
-def _ask_for_heat(bank: Bank, x: Array, s: Array) -> None:
-    """Ask what the heating pad wants; one that may run any time is must-have demand."""
-    f = type(s[0])
-    zero = f(0.0)
-    one = f(1.0)
-    for i in range(LANES):
-        bank_c = unheated_c(bank, s[r.BANK_C + i], s[r.CABIN_C + i], x[r.OUTDOOR_C + i])
-        wanted_w = pad_wanted_w(bank, bank_c)
-        awake = one - s[r.OFF + i] if bank.pad_always > zero else one
-        empty = one if s[r.BEFORE_FRAC + i] < f(FULL_FRAC) else zero
-        pad_w = wanted_w * awake * max(empty, bank.pad_always)
-        s[r.PAD_W + i] = pad_w
-        s[r.MUST_W + i] += bank.pad_always * pad_w
-
-
-@outlined
-def _heat(bank: Bank, s: Array) -> None:
-    """Warm the bank: charging power goes to the pad first, and the cold gate opens by it."""
-    f = type(s[0])
-    zero = f(0.0)
-    for i in range(LANES):
-        had_w = min(s[r.PAD_W + i], max(s[r.NET_W + i], zero))
-        pad_w = s[r.PAD_W + i] if bank.pad_always > zero else had_w
-        bank_c = s[r.BANK_C + i] + pad_w * bank.pad_lift_k_per_w
-        gate, locked = cold_gate(bank, bank_c, s[r.WAS_LOCKED + i])
-        s[r.BANK_C + i] = bank_c
-        s[r.GATE + i] = gate
-        s[r.LOCKED + i] = locked
-        s[r.FLOOR_AH + i] = reachable_floor_ah(bank, bank_c)
-        s[r.PAD_W + i] = pad_w
-        s[r.HEATING_PAD + i] += pad_w
-        s[r.NET_W + i] -= (f(1.0) - bank.pad_always) * pad_w
-
-
-@outlined
-def _count_heat(bank: Bank, s: Array) -> None:
-    """Count what a pad took of the charging power as taken by the bank, and lost there."""
-    aside = type(s[0])(1.0) - bank.pad_always
-    for i in range(LANES):
-        s[r.ACCEPTED_W + i] += aside * s[r.PAD_W + i]
-        s[r.LOSS_W + i] += aside * s[r.PAD_W + i]
-
-
-@outlined
 def trade(bank: Bank, lit: bool, s: Array) -> None:
     """Stage 3: the bank takes what is offered or gives what is missing.
 
@@ -252,7 +205,7 @@ def trade(bank: Bank, lit: bool, s: Array) -> None:
     one = f(1.0)
     heated = bank.pad_w > zero
     if heated:
-        _heat(bank, s)
+        heat(bank, s)
     for i in range(LANES):
         s[r.VOLTS + i] = expected_v(bank, s[r.CHARGE_AH + i], s[r.NET_W + i], s[r.FLOOR_AH + i])
     if lit:
@@ -282,7 +235,7 @@ def trade(bank: Bank, lit: bool, s: Array) -> None:
         s[r.DELIVERED_W + i] = delivered_w
         s[r.LOSS_W + i] = loss_w
     if heated:
-        _count_heat(bank, s)
+        count_heat(bank, s)
 
 
 @outlined
@@ -342,33 +295,13 @@ def serve(design: Design, bank: Bank, lit: bool, s: Array) -> None:
         s[r.NOT_SERVED + i] += refused_w + s[r.OVER_W + i]
         s[r.NIGHT + i] = max(s[r.NIGHT + i], flat)
     if lit:
-        _spare(design, bank, s)
+        spare(design, bank, s)
     for i in range(LANES):
         level = s[r.LEVEL_AH + i]
         floor_ah = s[r.FLOOR_AH + i]
         empty = s[r.FLAT + i] if level <= floor_ah + slack else zero
         off = max(s[r.OFF + i], empty)
         s[r.OFF + i] = off if level + slack < floor_ah + reconnect_ah else zero
-
-
-@outlined
-def _spare(design: Design, bank: Bank, s: Array) -> None:
-    """Let spare-sun use have what the bank left, and find why the rest was turned away."""
-    f = type(s[0])
-    zero = f(0.0)
-    one = f(1.0)
-    for i in range(LANES):
-        on = one - s[r.OFF + i]
-        left_w = max(s[r.SURPLUS_W + i] - s[r.SPARE_W + i] - s[r.ACCEPTED_W + i], zero)
-        late_w = on * min(s[r.SPARE_WANTED_W + i] - s[r.SPARE_W + i], left_w)
-        late_w = late_w if s[r.BEFORE_FRAC + i] < design.spare_frac else zero
-        s[r.SPARE_W + i] += late_w
-        volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
-        cold_w, rate_w = barred_w(
-            bank, s[r.CHARGE_AH + i], s[r.INTO_A + i], s[r.GATE + i], volts, left_w - late_w
-        )
-        s[r.COLD_LOCKED + i] += cold_w
-        s[r.SPILLED_RATE + i] += rate_w
 
 
 @outlined
@@ -388,7 +321,7 @@ def tally(design: Design, bank: Bank, lit: bool, s: Array) -> None:
         s[r.LOWEST + i] = min(s[r.LOWEST + i], frac)
         s[r.HOURS_RESERVE + i] += one if frac < design.reserve_frac else zero
     if lit:
-        _tally_sun(s)
+        tally_sun(s)
     for i in range(LANES):
         wanted_w = s[r.MUST_W + i] + s[r.WAIT_W + i] + s[r.OVER_W + i]
         s[r.DAY_NEED_WH + i] += wanted_w
@@ -405,16 +338,3 @@ def tally(design: Design, bank: Bank, lit: bool, s: Array) -> None:
         s[r.BLOWER_SERVED + i] += s[r.BLOWER_W + i] * share
         s[r.VENT_WANTED + i] += s[r.FAN_W + i]
         s[r.VENT_SERVED + i] += s[r.FAN_W + i] * share
-
-
-@outlined
-def _tally_sun(s: Array) -> None:
-    """Add sun taken and sun turned away."""
-    zero = type(s[0])(0.0)
-    for i in range(LANES):
-        taken_w = s[r.DIRECT_W + i] + s[r.ACCEPTED_W + i] + s[r.SPARE_W + i]
-        s[r.DAY_WH + i] += taken_w
-        s[r.PEAK_W + i] = max(s[r.PEAK_W + i], taken_w)
-        s[r.ARRAY + i] += taken_w
-        s[r.SPILLED + i] += max(s[r.POTENTIAL_W + i] - taken_w, zero)
-        s[r.SPILLED_CLIP + i] += s[r.POTENTIAL_W + i] - s[r.SUN_W + i]

@@ -128,3 +128,36 @@ def barred_w(
     limit_a = gate * bank.charge_limit_a * f(1.0 - AT_LIMIT_FRAC)
     rest_w = min(left_w - cold_w, room_w - cold_w)
     return cold_w, rest_w if into_a >= limit_a else f(0.0)
+
+
+@outlined
+def spare(design: Design, bank: Bank, s: Array) -> None:
+    """Let spare-sun use have what the bank left, and find why the rest was turned away."""
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    for i in range(LANES):
+        on = one - s[r.OFF + i]
+        left_w = max(s[r.SURPLUS_W + i] - s[r.SPARE_W + i] - s[r.ACCEPTED_W + i], zero)
+        late_w = on * min(s[r.SPARE_WANTED_W + i] - s[r.SPARE_W + i], left_w)
+        late_w = late_w if s[r.BEFORE_FRAC + i] < design.spare_frac else zero
+        s[r.SPARE_W + i] += late_w
+        volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
+        cold_w, rate_w = barred_w(
+            bank, s[r.CHARGE_AH + i], s[r.INTO_A + i], s[r.GATE + i], volts, left_w - late_w
+        )
+        s[r.COLD_LOCKED + i] += cold_w
+        s[r.SPILLED_RATE + i] += rate_w
+
+
+@outlined
+def tally_sun(s: Array) -> None:
+    """Add sun taken and sun turned away."""
+    zero = type(s[0])(0.0)
+    for i in range(LANES):
+        taken_w = s[r.DIRECT_W + i] + s[r.ACCEPTED_W + i] + s[r.SPARE_W + i]
+        s[r.DAY_WH + i] += taken_w
+        s[r.PEAK_W + i] = max(s[r.PEAK_W + i], taken_w)
+        s[r.ARRAY + i] += taken_w
+        s[r.SPILLED + i] += max(s[r.POTENTIAL_W + i] - taken_w, zero)
+        s[r.SPILLED_CLIP + i] += s[r.POTENTIAL_W + i] - s[r.SUN_W + i]

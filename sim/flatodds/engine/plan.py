@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
@@ -16,8 +14,9 @@ from flatodds.battery.chemistry import bank_record
 from flatodds.charging.generator import NONE, generator_record
 from flatodds.engine.hour import Design
 from flatodds.engine.kept import kept
-from flatodds.engine.plan_charging import WITHOUT_GENERATOR, charging_hours
-from flatodds.engine.plan_climate import cabin_fields, cooling_clock, thermostatic
+from flatodds.engine.plan_calendar import calendar_of
+from flatodds.engine.plan_charging import WITHOUT_GENERATOR
+from flatodds.engine.plan_climate import cabin_fields, thermostatic
 from flatodds.engine.plan_habits import ECONOMISED, habit_fields
 from flatodds.engine.plan_points import banks_of, model_points, sun_error, with_doubt_named
 from flatodds.engine.plan_sun import CLOCK_YEAR as CLOCK_YEAR
@@ -42,7 +41,6 @@ from flatodds.loads.household import (
     NEEDS,
     clock_tables,
     has_slots,
-    thermostat_c,
 )
 from flatodds.solar.geometry import Plane, Planes, plane_tables
 from flatodds.solar.shade import Surroundings
@@ -187,7 +185,7 @@ def make_plan(
     for n, (stay, site) in enumerate(zip(scenario.stays, sites, strict=True)):
         before = len(day_stay)
         unseen = SPIN_DAYS if drawn_until is None else starts[n] - drawn_until
-        calendar = _calendar(scenario, n, site.sun, (starts[n], unseen, before), periods)
+        calendar = calendar_of(scenario, n, site.sun, (starts[n], unseen, before), periods)
         kept = 1.0
         if weather is None and site.years is None:
             if drawn_at is not None:
@@ -253,82 +251,6 @@ def make_plan(
 def _first_days(stays: Sequence[Stay]) -> list[int]:
     """Absolute day counter of each stay's first day; stays follow one another in time."""
     return [FIRST_YEAR_DAY + stay.start_day for stay in stays]
-
-
-def _calendar(
-    scenario: Scenario,
-    n: int,
-    sun: SunTable,
-    where: tuple[int, int, int],
-    periods: list[Period],
-) -> Calendar:
-    """Days of stay `n`; appends its months to `periods`.
-
-    `where` holds the counter of its first day, the days since the last stay, and the days
-    simulated before it.
-    """
-    stay = scenario.stays[n]
-    doys = (stay.first_doy + np.arange(stay.nights)) % DAYS
-    dates = [dt.date(CLOCK_YEAR, 1, 1) + dt.timedelta(days=int(doy)) for doy in doys]
-    of_day: list[int] = []
-    for date in dates:
-        if not of_day or periods[-1].month != date.month:
-            periods.append(Period(n, date.month, 0))
-        last = periods[-1]
-        periods[-1] = Period(n, last.month, last.nights + 1)
-        of_day.append(len(periods) - 1)
-    shift = np.array([_clock_shift_h(stay, date) for date in dates])
-    lit = sun.cos_zenith[doys] > 0.0
-    dawn = np.where(lit.any(axis=1), lit.argmax(axis=1), 6)
-    first_day, gap, before = where
-    kept = sorted({round(hours) for hours in shift.tolist()})
-    which = [kept.index(round(hours)) for hours in shift.tolist()]
-    follows = n > 0 and _ends_as_begins(scenario.stays[n - 1], stay)
-    followed = n + 1 < len(scenario.stays) and _ends_as_begins(stay, scenario.stays[n + 1])
-    return Calendar(
-        days=np.column_stack([doys, of_day, dawn, which]).astype(np.int64),
-        shift_h=shift,
-        clock=np.stack([_clock(scenario, hours) for hours in kept]),
-        stay=np.array(
-            [first_day, gap, before, 24 * before, 0, 0, int(follows), int(followed)],
-            dtype=np.int64,
-        ),
-        charging=charging_hours(scenario, n, shift),
-    )
-
-
-def _ends_as_begins(before: Stay, stay: Stay) -> bool:
-    """Whether one stay begins on the day that the other ends."""
-    return before.start_day + before.nights == stay.start_day
-
-
-def _clock(scenario: Scenario, shift_h: int) -> npt.NDArray[np.float64]:
-    """Tell what the household does by the clock, by hour of the simulation clock, (24, 4)."""
-    return np.column_stack(
-        [
-            _switched_on(scenario.inverter.hours_on, shift_h),
-            thermostat_c(scenario.household, shift_h),
-            *cooling_clock(scenario, shift_h),
-        ]
-    )
-
-
-def _clock_shift_h(stay: Stay, date: dt.date) -> float:
-    """Hours the household's clock is ahead of the simulation clock on a date."""
-    noon = dt.datetime.combine(date, dt.time(12), ZoneInfo(stay.time_zone))
-    offset = noon.utcoffset()
-    assert offset is not None  # noqa: S101  (an aware time always has one)
-    return offset.total_seconds() / 3600.0 - stay.utc_offset_h
-
-
-def _switched_on(hours: float, shift_h: int) -> npt.NDArray[np.float64]:
-    """Part of each hour the inverter is left on, centred on 14:00 of the household's clock."""
-    start, end = 14.0 - hours / 2.0, 14.0 + hours / 2.0
-    on = np.zeros(24)
-    for day in (-24.0, 0.0, 24.0):
-        hour = np.arange(24) + day
-        on += np.clip(end - hour, 0.0, 1.0) - np.clip(start - hour, 0.0, 1.0)
-    return np.roll(np.clip(on, 0.0, 1.0), -shift_h)
 
 
 def _kept_planes(

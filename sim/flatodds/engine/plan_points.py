@@ -17,6 +17,7 @@ from flatodds.battery.bank import Bank
 from flatodds.engine.plan_charging import WITHOUT_GENERATOR
 from flatodds.engine.plan_habits import ECONOMISED, can_economise
 from flatodds.engine.results import Case
+from flatodds.errors import WARNING
 
 if TYPE_CHECKING:
     from flatodds.scenario import Scenario
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
 FIFTHS = (-1.399810, -0.531914, 0.0, 0.531914, 1.399810)
 MIDDLE = FIFTHS.index(0.0)
 
-NARROW = (  # its first sentence fits a line of the screen
-    "Warning: this range leaves out doubt of the sun: sun_frac {stated:g} instead of {typical:g}. "
+NARROW = WARNING + (  # its first sentence fits a line of the screen
+    "this range leaves out doubt of the sun: sun_frac {stated:g} instead of {typical:g}. "
     "The worldwide estimate is off by that much; leave uncertain.sun_frac away, or give weather "
     "of the place."
 )

@@ -8,13 +8,13 @@ words; the tests hold the kernel's float64 build to it. It is some thousand time
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 
 import numpy as np
 
+from flatodds.battery.bank import FULL_FRAC
 from flatodds.charging.generator import Generator
 from flatodds.engine import rows as r
-from flatodds.engine.hour import FULL_FRAC, GENERATOR_ROW, Design
+from flatodds.engine.hour import GENERATOR_ROW, Design
 from flatodds.engine.plan import Plan, StayPlan
 from flatodds.engine.records import (
     CLOCK,
@@ -47,7 +47,9 @@ from flatodds.engine.twin_draws import (
     spread_over_hours,
 )
 from flatodds.engine.twin_habits import Manners, lines_of, most_together
-from flatodds.engine.twin_hour import (
+from flatodds.engine.twin_hour import live_hour
+from flatodds.engine.twin_lived import Lived, Sums, TwinHour, hour_sums
+from flatodds.engine.twin_parts import (
     LEAST_W,
     Asked,
     Backlog,
@@ -55,10 +57,8 @@ from flatodds.engine.twin_hour import (
     Happened,
     Rig,
     State,
-    live_hour,
 )
 from flatodds.engine.twin_sky import (
-    Moisture,
     Mood,
     SkyHour,
     drawn_day,
@@ -84,60 +84,6 @@ from flatodds.loads.cooling import Cooling
 from flatodds.weather.contract import SKY
 
 NOON_H = 12
-Sums = dict[str, float]
-
-
-@dataclass(frozen=True, slots=True)
-class TwinHour:
-    """One hour as it was lived; names, units and meanings of `rows.TRACE`."""
-
-    ghi: float
-    temp_air: float
-    array_offered_w: float
-    array_w: float
-    demand_w: float
-    served_w: float
-    spare_w: float
-    charge_frac: float
-    bank_temp_c: float
-    cabin_temp_c: float
-    charge_a: float
-    discharge_a: float
-    loads_off: float
-    generator_w: float
-    drive_w: float
-    hookup_w: float
-    cooling_w: float
-
-
-@dataclass(slots=True)
-class Lived:
-    """What one member lived through.
-
-    Attributes
-    ----------
-    sums : list of dict
-        Sums over each period, by the names of `rows.SUMS`.
-    extremes : list of dict
-        Extremes of each stay, by the names of `rows.EXTREMES`.
-    daily : list of dict
-        Days of all stays in order, by the names of `rows.DAILY`.
-    wanted_wh : list of list of float
-        Plug energy of each appliance in each stay.
-    served_wh : list of list of list of float
-        Of it served, of that served later than asked for, and gone without.
-    hours : list of TwinHour
-    moisture : list of Moisture
-        Of every day.
-    """
-
-    sums: list[Sums]
-    extremes: list[Sums] = field(default_factory=list)
-    daily: list[Sums] = field(default_factory=list)
-    wanted_wh: list[list[float]] = field(default_factory=list)
-    served_wh: list[list[list[float]]] = field(default_factory=list)
-    hours: list[TwinHour] = field(default_factory=list)
-    moisture: list[Moisture] = field(default_factory=list)
 
 
 class Twin:
@@ -411,7 +357,7 @@ class Twin:
         self, rig: Rig, sums: Sums, today: Sums, happened: Happened, frac: float
     ) -> None:
         """Add one hour to the period's sums, to the day's, and to the stay's extremes."""
-        for name, value in _hour_sums(happened).items():
+        for name, value in hour_sums(happened).items():
             sums[name] += value
         sums["hours_reserve"] += frac < rig.design.reserve_frac
         sums["cold_hours"] += self.state.cabin_c < COLD_C
@@ -493,47 +439,6 @@ class Twin:
             self.lived.served_wh[-1][appliance][2] += mine.pass_midnight()
         self.yesterday = [seen_next_day(run) for run in self.today]
         self.today = []
-
-
-def _hour_sums(happened: Happened) -> Sums:
-    """Give what one hour adds to the sums of flows."""
-    wants, passed, other = happened.wants, happened.passed, happened.other
-    climate, served = happened.wants.climate, happened.must_share
-    return {
-        "hours_flat": float(happened.flat),
-        "saved_wh": happened.saved_w,
-        "hours_overload": float(happened.overload),
-        "energy_not_served_wh": happened.refused_w + wants.over_w,
-        "demand_wh": happened.demand_w,
-        "served_wh": happened.served_w + happened.spare_w,
-        "array_wh": happened.taken_w,
-        "spilled_wh": max(happened.offered_w - happened.taken_w, 0.0),
-        "bank_loss_wh": passed.loss_w,
-        "spare_served_wh": happened.spare_w,
-        "cold_locked_wh": happened.cold_locked_w,
-        "spilled_clip_wh": happened.clipped_w,
-        "spilled_rate_wh": happened.rate_limited_w,
-        "discharge_ah": passed.out_a,
-        "generator_wh": other.generator_w,
-        "generator_hours": other.running_h,
-        "generator_starts": float(other.starts),
-        "fuel_l": other.fuel_l,
-        "drive_wh": other.drive_w,
-        "hookup_wh": other.hookup_w,
-        "heating_pad_wh": happened.pad_w,
-        "wait_wanted_wh": wants.wait_asked_w,
-        "wait_served_wh": happened.wait_dc_served_w + happened.wait_ac_served_w,
-        "fridge_wanted_wh": wants.fridge_w,
-        "fridge_served_wh": wants.fridge_w * served,
-        "blower_wanted_wh": climate.blower_w,
-        "blower_served_wh": climate.blower_w * served,
-        "vent_wanted_wh": climate.fan_w,
-        "vent_served_wh": climate.fan_w * served,
-        "hot_hours_uncooled": float(climate.bare_hot),
-        "cooling_hours": climate.cool_share * served,
-        "cooling_wanted_wh": climate.cool_wanted_w,
-        "cooling_served_wh": (climate.cool_ac_w + climate.cool_dc_w) * served,
-    }
 
 
 def live(plan: Plan, member: int, seed: int, case: int = 0) -> Lived:

@@ -7,12 +7,12 @@ Cautions about safety, and about a run that went wrong, come first and start wit
 from __future__ import annotations
 
 from flatodds.catalog.called import called
+from flatodds.errors import WARNING
 from flatodds.outcomes.cooling import heat_cautions
 from flatodds.outcomes.record import Record
 from flatodds.outcomes.wear import wear_cautions
 
 SAFETY = "Safety: "
-WARNING = "Warning: "
 URGENT = (SAFETY, WARNING)
 FEW_YEARS = 10  # fewer real years than this rarely hold a bad winter; own judgement
 BALANCE_LIMIT = 1e-5  # promised closure of the single-precision engine

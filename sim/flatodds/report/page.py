@@ -230,11 +230,12 @@ def _figures(source: _Source, at: int, odds: Sequence[Part]) -> tuple[Shown, ...
     from flatodds.report import figures_generator as generator
     from flatodds.report import figures_heat as heat
     from flatodds.report import figures_odds as chances
+    from flatodds.report import figures_use as use
 
     facts, stay, name = source.facts, source.summary["stays"][at], f"s{at + 1}"
     members, lines = source.summary["members"], _levels(facts, source.scenario)
     months = amounts.months_of(source.dataset, at)
-    uses = amounts.uses_of(stay, *_habits(source.scenario))
+    uses = use.uses_of(stay, *_habits(source.scenario))
     dawns, week = charge.dawns_of(source.dataset, source.worst_days, at), source.weeks.get(at)
     engine = None if source.scenario is None else source.scenario.generator
     oil = None if engine is None else engine.service_hours
@@ -249,7 +250,7 @@ def _figures(source: _Source, at: int, odds: Sequence[Part]) -> tuple[Shown, ...
             f"{name}-generator", generator.runs_of(source.dataset, at), oil, facts
         ),
         heat.heat_figure(f"{name}-heat", heat.heat_of(source.dataset, at), facts),
-        amounts.uses_figure(f"{name}-uses", uses, facts),
+        use.uses_figure(f"{name}-uses", uses, facts),
         chances.wrong_figure(f"{name}-wrong", stay, facts, members),
         _filling(source, at, name),
     )
@@ -279,7 +280,7 @@ def _habits(scenario: Scenario | None) -> tuple[dict[str, str], float | None]:
     """Class of every appliance by name, and what the idling inverter draws [kWh a day]."""
     if scenario is None:
         return {}, None
-    from flatodds.report.figures_energy import shown_name
+    from flatodds.report.figures_use import shown_name
 
     needs: dict[str, str] = {shown_name(use.name): use.need for use in scenario.appliances}
     if scenario.cooling is not None:

@@ -23,7 +23,7 @@ from flatodds.outcomes.amounts import mixture_mean
 from flatodds.outcomes.odds import mixture_proportion, mixture_range, sample_of
 from flatodds.scenario.dates import LENGTHS, MONTHS
 from flatodds.studies.simulate import check_numbers, simulate
-from flatodds.studies.variants import Progress
+from flatodds.studies.variants import Progress, weather_told
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -113,15 +113,7 @@ class CoolingStudy:
             **{key: told[key] for key in head},
             "study": "cooling",
             "record_years": facts.record_years,
-            "weather": [
-                {
-                    "basis": basis.sentence,
-                    "sha256": basis.sha256,
-                    "typical_error_frac": basis.typical_error_frac,
-                    "cautions": list(basis.cautions),
-                }
-                for basis in facts.bases
-            ],
+            "weather": weather_told(facts.bases),
             "unit": cooling.unit,
             "hold_c": cooling.hold_c,
             "need": cooling.need,

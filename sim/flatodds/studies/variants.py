@@ -12,7 +12,9 @@ if TYPE_CHECKING:
 
     from flatodds.engine.many import Lived, Store
     from flatodds.engine.plan import Plan, Start
+    from flatodds.outcomes.record import BasisFacts
     from flatodds.scenario import Scenario
+    from flatodds.weather.source import WeatherBasis
 
 Progress = Callable[[int, int], None]
 
@@ -74,13 +76,18 @@ def head_of(study: str, scenario: Scenario, lived: Lived) -> dict[str, Any]:
         "confidence": counted.confidence,
         "interval_basis": counted.basis,
         "theta_points": sum(case.weight > 0.0 for case in lived.cases),
-        "weather": [
-            {
-                "basis": basis.sentence,
-                "sha256": basis.sha256,
-                "typical_error_frac": basis.typical_error_frac,
-                "cautions": list(basis.cautions),
-            }
-            for basis in lived.bases
-        ],
+        "weather": weather_told(lived.bases),
     }
+
+
+def weather_told(bases: Sequence[WeatherBasis | BasisFacts]) -> list[dict[str, Any]]:
+    """Tell in a summary what each stay's weather rests on."""
+    return [
+        {
+            "basis": basis.sentence,
+            "sha256": basis.sha256,
+            "typical_error_frac": basis.typical_error_frac,
+            "cautions": list(basis.cautions),
+        }
+        for basis in bases
+    ]

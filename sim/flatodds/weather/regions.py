@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from flatodds.errors import WARNING
 from flatodds.weather.normals import heights_around
 
 
@@ -37,8 +38,7 @@ RELIEF_DEG = 0.5  # half width of the box whose heights are compared; as a cell 
 RELIEF_M = 1500.0  # between lowest and highest pixel of the box; judgement
 LEAST_SEA = 0.02  # share of sea that makes a coast; judgement
 
-# A caution that begins so is never left off a screen, which has room for its first sentence.
-URGENT = "Warning: at {latitude:.2f}, {longitude:.2f} "
+URGENT = WARNING + "at {latitude:.2f}, {longitude:.2f} "
 COAST_CAUTION = URGENT + (
     "sun may be 25 to 50 % overstated: a monsoon coast. "
     "The place lies on {name}, where the worldwide estimate has been so much too sunny in "
