@@ -15,7 +15,7 @@ import xarray as xr
 
 from flatodds.engine import rows as r
 from flatodds.engine.plan import Plan, make_plan
-from flatodds.engine.records import MOST_A
+from flatodds.engine.records import MOST_A, Rigs
 from flatodds.engine.results import Results
 from flatodds.engine.run import BlockResult, run_block, run_plan
 from flatodds.engine.twin import live
@@ -27,10 +27,17 @@ from flatodds.scenario import parse_scenario
 from flatodds.weather.contract import WeatherTable, check_weather
 
 if TYPE_CHECKING:
-    from tests.engine.twin_apart import RELATIVE, appliances_apart, hours_apart, sums_apart, table
+    from tests.engine.twin_apart import (
+        RELATIVE,
+        UNIT,
+        appliances_apart,
+        hours_apart,
+        sums_apart,
+        table,
+    )
     from tests.engine.twin_texts import BOTH_BUILDS, HOT_INVERTER, OVERDRAWN, TEXTS
 else:
-    from twin_apart import RELATIVE, appliances_apart, hours_apart, sums_apart, table
+    from twin_apart import RELATIVE, UNIT, appliances_apart, hours_apart, sums_apart, table
     from twin_texts import BOTH_BUILDS, HOT_INVERTER, OVERDRAWN, TEXTS
 
 Floats = npt.NDArray[np.float64]
@@ -242,37 +249,84 @@ def test_energy_balance_closes_in_both_builds(name: str) -> None:
 
 
 # Both builds live the same members, so nothing here is sampling error: they differ only where
-# rounding tips an hour over a line, and with it perhaps a member's whole night. No member is left
-# out. What is told of a run is then the same if means differ by far less than chance lets them:
-# by a tenth of their standard error (.044 was the most seen; an hour's overload) beside rounding.
-# A member's extreme can hang on one such hour whole (a peak of 111 A or of 11): there as many
-# members as are allowed to tip may each be two standard deviations off.
+# rounding tips an hour over a line, and with it perhaps a member's whole night. Looked at hour by
+# hour, those that part do so within one hour, alike to some 1e-6 before it. In "flooded fast" a
+# member was refused 1.0004 Wh in single precision and 0.9997 in double, 1 Wh being what counts as
+# without power: one came back hours later than the other, and its greatest current was 16 A in
+# place of 107. Others met that same line, or the level below which what can wait waits.
+# No member is left out; few may part, those in one hour, and means move far less than chance.
 STATISTICS_RELATIVE = 1e-4
 STATISTICS_FLOOR = 1e-4  # of any unit: what rounds to nothing
-OF_STANDARD_ERROR = 0.1
-MOST_TIPPED = 2  # of 256 members, in the hours they are flat; 1 was the most seen
-OF_ERROR_OF_EXTREMES = 2.0 * MOST_TIPPED / (4 * LANES) ** 0.5
+OF_STANDARD_ERROR = 0.1  # .037 was the most seen
+PARTED_RELATIVE = 1e-3
+PARTED_FLOOR = {"_wh": 0.02}  # .012 seen where sun just failed to fill the bank; else 1e-3
+ROUNDING = 5e-5  # of a column's greatest value, any hour before the tip; 8e-6 was the most seen
+MOST_TIPPED = 2  # of 256 members in a case; 1 was the most seen
+
+
+def of_members(found: Results) -> dict[str, Floats]:
+    """Every sum and extreme told of a run, (case, member)."""
+    told = {key: values.sum(axis=2) for key, values in found.sums.items()}
+    for key, values in found.extremes.items():
+        told |= {f"{key} of stay {n}": values[:, :, n] for n in range(values.shape[2])}
+    return told
+
+
+@cache
+def parted(name: str) -> npt.NDArray[np.bool_]:
+    """Whether the builds tell different things of a member, (case, member)."""
+    quick, exact = (of_members(results_of(name, dtype)) for dtype in (np.float32, np.float64))
+    found = np.zeros_like(exact["hours_flat"], dtype=bool)
+    for key, want in exact.items():
+        floor = PARTED_FLOOR.get(key.split(" ")[0][-3:], 1e-3)
+        with np.errstate(invalid="ignore"):  # infinite where a bank never runs flat
+            apart = np.abs(quick[key] - want) > PARTED_RELATIVE * np.abs(want) + floor
+        found |= apart & (quick[key] != want)
+    return found
 
 
 @pytest.mark.parametrize("name", BOTH_BUILDS)
 def test_the_float32_build_agrees_in_statistics(name: str) -> None:
     quick, exact = results_of(name, np.float32), results_of(name, np.float64)
     flat_h = [found.sums["hours_flat"].sum(axis=2) for found in (quick, exact)]
-    assert (flat_h[0] != flat_h[1]).sum(axis=1).max() <= MOST_TIPPED
     assert ((flat_h[0] > 0.0) != (flat_h[1] > 0.0)).sum(axis=1).max() <= 1  # the odds themselves
-    ends = ("min_charge_frac", "longest_days_since_full", "best_day_wh", "peak_bank_a", "end_ah")
-    pairs = {key: (quick.sums[key].sum(axis=2), exact.sums[key].sum(axis=2)) for key in exact.sums}
-    pairs |= {
-        f"{key} of stay {n}": (quick.extremes[key][:, :, n], exact.extremes[key][:, :, n])
-        for key in ends
-        for n in range(exact.extremes[key].shape[2])
-    }
-    for key, (got, want) in pairs.items():
+    for key, values in exact.sums.items():
+        got, want = quick.sums[key].sum(axis=2), values.sum(axis=2)
         error = want.std(axis=1, ddof=1) / np.sqrt(want.shape[1])
         mean = want.mean(axis=1)
-        share = OF_ERROR_OF_EXTREMES if " of stay " in key else OF_STANDARD_ERROR
-        allowed = share * error + STATISTICS_RELATIVE * np.abs(mean) + STATISTICS_FLOOR
+        allowed = OF_STANDARD_ERROR * error + STATISTICS_RELATIVE * np.abs(mean) + STATISTICS_FLOOR
         assert (np.abs(got.mean(axis=1) - mean) <= allowed).all(), key
+
+
+@pytest.mark.parametrize("name", BOTH_BUILDS)
+def test_the_float32_build_lives_almost_every_member_as_the_exact_one(name: str) -> None:
+    assert parted(name).sum(axis=1).max() <= MOST_TIPPED
+
+
+@pytest.mark.parametrize("name", BOTH_BUILDS)
+def test_members_part_within_an_hour_and_not_by_drifting(name: str) -> None:
+    """Up to three of them: every column of every hour before the one that tips agrees; where no
+    hour tips, only a count did, of an hour at the reserve."""
+    for case, member in np.argwhere(parted(name))[:3].tolist():
+        hours = [traced(plan_of(name, dtype), case, member) for dtype in (np.float32, np.float64)]
+        apart = np.abs(hours[0] - hours[1]) / np.maximum(np.abs(hours[1]).max(axis=0), UNIT)
+        far = (apart > PARTED_RELATIVE).any(axis=1)
+        before = int(np.argmax(far)) if far.any() else len(far)
+        assert apart[:before].max(initial=0.0) < ROUNDING
+
+
+def traced(plan: Plan, case: int, member: int) -> Floats:
+    """Hours of a member in one case, (hour, TRACE)."""
+
+    def alone(rigs: Rigs) -> Rigs:
+        kept = (rigs.bank[:, [case]], rigs.design[:, [case]], rigs.label_w[[case]])
+        return Rigs(*(np.ascontiguousarray(table) for table in kept))
+
+    stays = tuple(dataclasses.replace(stay, rigs=alone(stay.rigs)) for stay in plan.stays)
+    cases = (plan.cases[case],)
+    one = dataclasses.replace(plan, stays=stays, cases=cases, bank=plan.bank[:, [case]])
+    block = run_block(one, member // LANES * LANES, SEED, trace=True)
+    return np.asarray(block.trace[:, :, member % LANES], dtype=np.float64)
 
 
 def test_the_float32_build_agrees_with_the_twin_in_statistics() -> None:
