@@ -50,7 +50,7 @@ def test_defaults_of_a_generator_are_told() -> None:
     assert generator.charger_amps == 27.5  # half the amperes at twice the volts
     assert generator.start_frac == pytest.approx(0.25)
     assert generator.windows == (((7.0, 22.0),),) * 2
-    assert (generator.idle_l_per_h, generator.load_l_per_kwh) == pytest.approx((0.22, 0.42))
+    assert (generator.idle_l_per_h, generator.load_l_per_kwh) == pytest.approx((0.21, 0.46))
     why = {item.key: item.why for item in found.assumed}
     assert "36 CFR 2.10" in why["generator.hours"]
     assert "manual" in why["generator.height_loss_frac_per_km"]
@@ -99,9 +99,9 @@ def test_a_stay_may_forbid_the_generator() -> None:
 
 
 def test_a_change_reaches_the_generator() -> None:
-    found = scenario("generator.watts = 1600\n").with_changes({"generator.watts": 3500.0})
+    found = scenario("generator.watts = 1600\n").with_changes({"generator.watts": 5000.0})
     assert found.generator is not None
-    assert found.generator.idle_l_per_h == pytest.approx(0.60)
+    assert found.generator.idle_l_per_h == pytest.approx(0.69)
 
 
 @pytest.mark.parametrize(

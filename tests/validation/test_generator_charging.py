@@ -201,13 +201,20 @@ def test_fuel_of_a_measured_engine(kw: float, litres_h: float) -> None:
 def test_fuel_by_size_when_nothing_is_written(
     watts: int, kw: float, low_gal_h: float, high_gal_h: float
 ) -> None:
-    """A public table of US gallons an hour; the default line is good to 20 % either way."""
+    """A public table of US gallons an hour: within its ranges, where it gives one figure 2 %.
+
+    Nothing is added to the ranges; the figure of 0.59 litres a kilowatt-hour at full load, 19 %
+    of the fuel's heat, is the small one's 0.25 gallons.
+    """
     bank = 'chemistry = "ideal"\nvolts = 12\namp_hours = 20000'
     sea_level = "height_loss_frac_per_km = 0"
     text = generator(1000.0 * kw * 0.85 / 12.0, 0.9, more=sea_level)
     found = dark_run(bank, text.replace("watts = 20000", f"watts = {watts}"))
-    gal_h = float(found["fuel_l"]) / float(found["generator_hours"]) / US_GALLON_L
-    assert 0.8 * low_gal_h <= gal_h <= 1.2 * high_gal_h
+    litres_h = float(found["fuel_l"]) / float(found["generator_hours"])
+    slack = 0.02 if low_gal_h == high_gal_h else 0.0
+    assert (1.0 - slack) * low_gal_h <= litres_h / US_GALLON_L <= (1.0 + slack) * high_gal_h
+    if kw == 1.6:
+        assert litres_h / kw == pytest.approx(0.59, abs=0.005)
 
 
 QUIET = """

@@ -30,17 +30,19 @@ TWO_LEGS_AMPS = 50.0
 PEDESTAL_VOLTS = (120.0, "15, 20 and 30 A receptacles in North America: NEC 551.71, from memory")
 TWO_LEGS_VOLTS = (240.0, "50 A receptacles have two legs of 120 V: NEC 551.71, from memory")
 
-# Fuel lines, litres an hour = idle + load x kW: of inverter generators that give 1.6 kW all day
-# (own fit to web figures that disagree, 20 % either way) and of 3.5 kW (from memory).
-SMALL_W, SMALL_IDLE, SMALL_LOAD = 1600.0, 0.22, 0.42
-LARGE_W, LARGE_IDLE, LARGE_LOAD = 3500.0, 0.60, 0.38
+# Fuel lines, litres an hour = idle + load x kW, laid through a public table of US gallons an hour
+# at a quarter, half and full load: inverter generators that give 1.6 kW all day (0.08 to 0.12,
+# 0.15 to 0.20, 0.25) and open frames of 5 kW (0.25 to 0.35, 0.45 to 0.60, 0.75). Other published
+# figures lie up to 20 % off; 0.60 + 0.38 x kW for 3.5 kW (from memory) up to 7 %.
+SMALL_W, SMALL_IDLE, SMALL_LOAD = 1600.0, 0.21, 0.46
+LARGE_W, LARGE_IDLE, LARGE_LOAD = 5000.0, 0.69, 0.43
 # Heat of combustion, lower [kWh/l]: petrol 33.7 kWh a US gallon (from memory), propane 46.4 MJ/kg
 # at 0.508 kg/l (from memory).
 KWH_PER_L = {"petrol": 8.9, "propane": 6.5}
 # An engine with 30 % efficiency, more than any of this size has: from memory.
 LEAST_L_PER_KWH = {fuel: round(1.0 / (0.30 * heat), 2) for fuel, heat in KWH_PER_L.items()}
 FUEL_WHY = {
-    "petrol": "own fit to published figures of inverter generators, by size, 20 % either way",
+    "petrol": "through a public table of generators at part load, by size, 20 % either way",
     "propane": "the petrol figure by heat content, 20 % either way",
 }
 
