@@ -105,4 +105,4 @@ def test_chances_are_never_none_or_all() -> None:
     near = {"estimate": 0.995, "low": 0.98, "high": 0.9999}
     assert chance_cell(near, "") == "more than 99 of 100 (98 to >99)"
     rare = {"estimate": 0.004, "low": 0.001, "high": 0.012}
-    assert chance_cell(rare, "") == "4 of 1,000 (<1 to 2)"
+    assert chance_cell(rare, "") == "4 of 1,000 (1 to 12)"

@@ -108,6 +108,17 @@ def test_runs_of_good_weeks() -> None:
     assert spells([True] * 52) == [["1 Jan", "24 Dec"]]
 
 
+def test_who_comes_last_leaves_so_many_nights_later(found: Arrivals) -> None:
+    """The day to be gone by counts from the last good arrival, past the new year too."""
+    told = found.summary()
+    days = [day_text(k) for k in range(365)]
+    for place in told["places"]:
+        assert len(place["leave_by"]) == len(place["good"])
+        for (_, last), end in zip(place["good"], place["leave_by"], strict=True):
+            assert days[(days.index(last) + told["nights"]) % 365] == end
+    assert any(place["leave_by"] for place in told["places"])
+
+
 def test_refusals(base: Scenario) -> None:
     with pytest.raises(UsageError) as caught:
         arrivals(base, nights=0, charge_frac=50.0, wanted_odds=0.0)

@@ -10,10 +10,9 @@ import pytest
 
 from flatodds import Scenario, ScenarioError, UsageError, parse_scenario
 from flatodds.outcomes.lived import ever_flat
+from flatodds.scenario.defaults_arrays import KG_PER_M2
 from flatodds.scenario.variants import Variant, variants_in
-from flatodds.scenario.written_decide import WrittenPrices
 from flatodds.studies.compare import Comparison, compare, compare_scenarios
-from flatodds.studies.prices import extra_of
 
 TEXT = """
 title = "Short days"
@@ -65,24 +64,10 @@ def test_differences_are_paired(found: Comparison) -> None:
 
 def test_prices_are_the_users_own(found: Comparison) -> None:
     _, more, less = found.summary()["variants"]
-    assert (more["extra_cost"], more["extra_mass_kg"]) == (600.0, None)
+    assert more["extra_cost"] == 600.0
+    assert more["extra_mass_kg"] == pytest.approx(more["extra_area_m2"] * KG_PER_M2)
     assert (less["extra_cost"], less["extra_mass_kg"]) == (0.0, 0.0)
     assert found.summary()["currency"] == "EUR"
-
-
-def test_the_price_of_another_chemistry_is_not_guessed(base: Scenario) -> None:
-    prices = WrittenPrices(bank_cost_per_kwh=300.0, bank_kg_per_kwh=10.0)
-    variant = Variant("agm", {"bank.chemistry": "agm", "bank.amp_hours": 200})
-    other = base.with_changes(variant.changes)
-    assert extra_of(base, other, variant, prices).cost is None
-    stated = Variant("agm", variant.changes, cost=99.0, mass_kg=5.0)
-    assert extra_of(base, other, stated, prices).cost == 99.0
-    bigger = Variant("more", {"bank.amp_hours": 300})
-    other = base.with_changes(bigger.changes)
-    extra = extra_of(base, other, bigger, prices)
-    kwh = (other.bank.capacity_wh - base.bank.capacity_wh) / 1000.0
-    assert extra.cost == pytest.approx(300.0 * kwh)
-    assert extra.mass_kg == pytest.approx(10.0 * kwh)
 
 
 def test_summary_and_dataset_hold_the_same(found: Comparison, tmp_path: Path) -> None:

@@ -111,7 +111,11 @@ def _variant() -> dict[str, Schema]:
 
 
 def _compare() -> dict[str, Schema]:
-    return {"currency": or_null(TEXT), "variants": listed(closed(_variant()), 2)}
+    return {
+        "currency": or_null(TEXT),
+        "usual_masses": FLAG,
+        "variants": listed(closed(_variant()), 2),
+    }
 
 
 def _upgrades() -> dict[str, Schema]:
@@ -125,6 +129,7 @@ def _upgrades() -> dict[str, Schema]:
     }
     return {
         "currency": or_null(TEXT),
+        "usual_masses": FLAG,
         "as_written": closed(_variant()),
         "upgrades": listed(closed({**_variant(), **ranked}), 1),
     }
@@ -147,6 +152,7 @@ def _sweep() -> dict[str, Schema]:
         "axes": listed(closed({"key": TEXT, "values": listed({}, 1)}), 1),
         "written": listed({}, 1),
         "currency": or_null(TEXT),
+        "usual_masses": FLAG,
         "wanted_odds": FRAC,
         "designs": listed(closed(design), 1),
         **found,
@@ -173,6 +179,7 @@ def _arrivals() -> dict[str, Schema]:
         "weeks": listed(closed(week), 52),
         "seasons": listed(closed(season), 4),
         "good": listed(listed(DAY, 2)),
+        "leave_by": listed(DAY),
         "best": listed(DAY, 1),
     }
     return {

@@ -39,14 +39,17 @@ def place_sentence(place: Mapping[str, Any], summary: Mapping[str, Any]) -> str:
     wanted = of_100(summary["wanted_odds"])
     chances = [week["odds_flat"]["estimate"] for week in place["weeks"]]
     worst = place["weeks"][chances.index(max(chances))]["first_day"]
+    high = of_100(max(chances))
     if not place["good"]:
         best = place["weeks"][chances.index(min(chances))]["first_day"]
         low = of_100(min(chances))
         return f"{place['name']}: no week has at most {wanted}; the best is {best} with {low}."
     if all(chance <= summary["wanted_odds"] for chance in chances):
-        return f"{place['name']}: at most {wanted} in any week; the worst is {worst}."
-    spells = " and ".join(f"from {first} to {last}" for first, last in place["good"])
-    high = of_100(max(chances))
+        return f"{place['name']}: at most {wanted} in any week; the worst is {worst} with {high}."
+    spells = " and ".join(
+        f"from {first} to {last} (leaving by {end})"
+        for (first, last), end in zip(place["good"], place["leave_by"], strict=True)
+    )
     return (
         f"{place['name']}: arriving {spells}, at most {wanted} such stays run flat; "
         f"the worst week is {worst} with {high}."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from flatodds.outcomes.said import counted, of_100, range_words, rounded, seen
@@ -10,6 +10,8 @@ from flatodds.report.words import number, plain_ascii, weather_lines, wrapped
 
 COLUMNS = 80
 NAME_COLUMNS = 38
+USUAL_MASSES = "Mass and roof: usual figures of batteries and panels; [prices] takes your own."
+ENDS: Any = (("low", "down"), ("high", "up"))
 BETTER_AT = "Better at choosing between rigs than at the exact level: all live the same weather."
 
 
@@ -98,6 +100,7 @@ def compare_text(summary: Mapping[str, Any], heading: str) -> str:
         lines += wrapped(sentence, COLUMNS, "  ")
     lines += ["", *table_lines(summary), ""]
     lines += wrapped(BETTER_AT)
+    lines += masses_lines(summary, summary["variants"])
     lines += weather_lines(summary)
     if summary["record_years"] is None:
         lines += wrapped(f"{summary['members']:,} simulated years, seed {summary['seed']}.")
@@ -105,6 +108,12 @@ def compare_text(summary: Mapping[str, Any], heading: str) -> str:
         years = counted(summary["members"], summary["record_years"])
         lines += wrapped(f"{years}, lived {summary['members']:,} times.")
     return "\n".join(lines)
+
+
+def masses_lines(summary: Mapping[str, Any], rows: Iterable[Mapping[str, Any]]) -> list[str]:
+    """Say where masses come from, where any is told and not the user's own."""
+    told = any(row["extra_mass_kg"] for row in rows)
+    return wrapped(USUAL_MASSES) if told and summary["usual_masses"] else []
 
 
 def table_lines(summary: Mapping[str, Any]) -> list[str]:
@@ -119,7 +128,8 @@ def table_lines(summary: Mapping[str, Any]) -> list[str]:
     if any(row["generator_hours"] is not None for row in rows):
         cells = [number((row["generator_hours"] or 0.0) / row["nights"]) for row in rows]
         columns.append(("gen h/day", cells))
-    for key, title in (("extra_cost", money), ("extra_mass_kg", "kg"), ("extra_area_m2", "m2")):
+    more = (("extra_cost", money), ("extra_mass_kg", "kg more"), ("extra_area_m2", "m2 more"))
+    for key, title in more:
         if any(row[key] for row in rows):
             columns.append((title, [amount_cell(row[key]) for row in rows]))
     return in_columns([row["name"] for row in rows], columns)
@@ -142,13 +152,10 @@ def chance_cell(chance: Mapping[str, float]) -> str:
     """Write a chance with its sampling interval: ``"23 (21 to 25)"``; beyond 1 and 99 in words."""
     if chance["estimate"] < 0.01:
         return f"<1 (to {max(rounded(chance['high'] * 100.0, 'up'), 1)})"
-    low, high = (rounded(chance[key] * 100.0, way) for key, way in _ENDS)
+    low, high = (rounded(chance[key] * 100.0, way) for key, way in ENDS)
     if chance["estimate"] > 0.99:
         return f">99 (from {low})"
     return f"{rounded(chance['estimate'] * 100.0, 'nearest')} ({low} to {high})"
-
-
-_ENDS: Any = (("low", "down"), ("high", "up"))
 
 
 def range_cell(band: Mapping[str, float]) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from flatodds.catalog.called import called
 from flatodds.outcomes.said import counted, of_100, rounded, seen
-from flatodds.report.compare_words import difference_words, no_difference_words, shows
+from flatodds.report.compare_words import ENDS, difference_words, no_difference_words, shows
 from flatodds.report.words import nights_text, weather_lines, wrapped
 
 COLUMNS = 80
@@ -97,6 +97,10 @@ def chance_cell(chance: Mapping[str, float], units: str) -> str:
     """Write a chance with its interval, rounded outwards and never to none or all."""
     if chance["estimate"] in (0.0, 1.0):
         return seen(chance["estimate"], units)
+    words = of_100(chance["estimate"])
+    if words.endswith("of 1,000"):
+        thousands = [rounded(1000 * chance[key], way) for key, way in ENDS]
+        return f"{words} ({max(thousands[0], 1) if thousands[0] else '<1'} to {thousands[1]})"
     low, high = rounded(100 * chance["low"], "down"), rounded(100 * chance["high"], "up")
     ends = f"{max(low, 1) if low else '<1'} to {high if high < 100 else '>99'}"
-    return f"{of_100(chance['estimate'])} ({ends})"
+    return f"{words} ({ends})"

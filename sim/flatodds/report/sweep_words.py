@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from flatodds.outcomes.said import counted, of_100
-from flatodds.report.compare_words import amount_cell, chance_cell
+from flatodds.report.compare_words import amount_cell, chance_cell, masses_lines
 from flatodds.report.words import number, plain_ascii, short_of_100, weather_lines, wrapped
 
 COLUMNS = 80
@@ -83,6 +83,7 @@ def sweep_text(summary: Mapping[str, Any], heading: str) -> str:
     lines += ["", *grid_lines(summary), ""]
     if summary["theta_points"] == 1:
         lines += wrapped(CENTRE)
+    lines += masses_lines(summary, summary["designs"])
     lines += weather_lines(summary)
     units = counted(summary["members"], summary["record_years"], "simulated years")
     lines += wrapped(f"{units}, seed {summary['seed']}; all rigs lived the same weather.")

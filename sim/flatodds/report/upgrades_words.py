@@ -11,6 +11,7 @@ from flatodds.report.compare_words import (
     chance_cell,
     difference_words,
     in_columns,
+    masses_lines,
     shows,
 )
 from flatodds.report.words import number, plain_ascii, weather_lines, wrapped
@@ -52,7 +53,7 @@ def upgrades_text(summary: Mapping[str, Any], heading: str) -> str:
     for row in small:
         why = f": {row['why_not']}" if row["why_not"] else ""
         lines += wrapped(f"Too small to see: {row['name']}{why}.")
-    lines += ["", *wrapped(BETTER_AT)]
+    lines += ["", *wrapped(BETTER_AT), *masses_lines(summary, seen)]
     lines += weather_lines(summary)
     units = counted(summary["members"], summary["record_years"], "simulated years")
     lines += wrapped(f"{units}, seed {summary['seed']}.")

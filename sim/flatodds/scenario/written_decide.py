@@ -28,7 +28,7 @@ class WrittenVariant(Written):
 
 
 class WrittenPrices(Written):
-    """What things cost and weigh where you live: your own figures, there are no others."""
+    """What things cost and weigh where you live; without yours nothing has a price."""
 
     currency: Text | None = Field(default=None, description="What money is counted in.")
     bank_cost_per_kwh: float | None = Field(

@@ -34,6 +34,7 @@ NIGHTS = 14
 MOST_NIGHTS = 120
 WANTED_ODDS = 0.05
 WEEKS = tuple(range(0, 364, 7))  # first days of 52 weeks, days of the year from 0
+YEAR = sum(LENGTHS)  # days
 SEASONS = ("winter", "spring", "summer", "autumn")
 
 
@@ -104,11 +105,14 @@ class Arrivals:
             }
             for doy, one in zip(WEEKS, self.lived[k], strict=True)
         ]
+        good = spells([w["odds_flat"]["estimate"] <= self.wanted_odds for w in weeks])
+        arriving = {week["first_day"]: week["first_doy"] for week in weeks}
         return {
             "name": self.places[k].name,
             "weeks": weeks,
             "seasons": self._seasons(k, weeks),
-            "good": spells([w["odds_flat"]["estimate"] <= self.wanted_odds for w in weeks]),
+            "good": good,
+            "leave_by": [day_text((arriving[last] + self.nights) % YEAR) for _, last in good],
             "best": self._best(k, weeks),
         }
 

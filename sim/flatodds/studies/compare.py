@@ -19,7 +19,7 @@ from flatodds.outcomes.lived import (
     total,
 )
 from flatodds.scenario.variants import Variant, changed, prices_in
-from flatodds.studies.prices import Extra, extra_of
+from flatodds.studies.prices import Extra, extra_of, extra_of_whole, usual_masses
 from flatodds.studies.variants import Progress, head_of, live_scenarios
 
 if TYPE_CHECKING:
@@ -67,6 +67,7 @@ class Comparison:
         return {
             **head_of("compare", self.scenarios[0], self.lived[0]),
             "currency": prices_in(self.scenarios[0]).currency,
+            "usual_masses": usual_masses(prices_in(self.scenarios[0])),
             "variants": [self._row(k) for k in range(len(self.names))],
         }
 
@@ -180,12 +181,12 @@ def compare_scenarios(
     found = live_scenarios(
         scenarios, members=members, seed=seed, threads=threads, progress=progress
     )
-    unknown = Extra(None, None, None)
+    first, *others = scenarios
     return Comparison(
         scenarios=tuple(scenarios),
         names=_distinct([scenario.title for scenario in scenarios]),
         changes=tuple({} for _ in scenarios),
-        extras=(NOTHING, *[unknown] * (len(scenarios) - 1)),
+        extras=(NOTHING, *[extra_of_whole(first, o, prices_in(first)) for o in others]),
         lived=tuple(found),
     )
 

@@ -22,7 +22,7 @@ from flatodds.outcomes.lived import (
 )
 from flatodds.scenario.variants import Variant, changed, prices_in
 from flatodds.studies.grid import Axis, designs, written_at
-from flatodds.studies.prices import Extra, extra_of
+from flatodds.studies.prices import Extra, extra_of, usual_masses
 from flatodds.studies.simulate import check_numbers
 from flatodds.studies.store import FileStore, study_hash
 from flatodds.studies.variants import Progress, head_of
@@ -88,6 +88,7 @@ class Sweep:
             "axes": [{"key": axis.key, "values": list(axis.values)} for axis in self.axes],
             "written": [written_at(self.scenario, axis) for axis in self.axes],
             "currency": prices_in(self.scenario).currency,
+            "usual_masses": usual_masses(prices_in(self.scenario)),
             "wanted_odds": self.wanted_odds,
             "designs": rows,
             "smallest": self._smallest(rows),
