@@ -95,6 +95,21 @@ def test_a_guessed_cold_only_warns() -> None:
     found = [c for c in scenario.cautions if "in series reach" in c.found]
     assert len(found) == 1
     assert "rough guess" in found[0].hint
+    assert "by latitude and height alone" in found[0].hint
+
+
+def test_what_a_cold_rests_on_is_told() -> None:
+    """By latitude, from the months written, or as written where only another stay's is guessed."""
+    months = {"stay.monthly_temp_c": [4.0] * 11 + [-1.0]}
+    written = rig(stay="").with_changes(months)
+    assert estimated_c(written.stays[0]) == -21.0
+    assert "20 C below the coldest month you wrote" in dict(limit_rows_of(written))["array 0"]
+    assert "latitude and height" in dict(limit_rows_of(rig(stay="")))["array 0"]
+    assert "guess" not in dict(limit_rows_of(rig(stay="coldest_c = 0")))["array 0"]
+    second = '\n[[stay]]\nplace = "33.66, -114.23"\nfirst_day = "25 Dec"\nnights = 5'
+    both = rig(stay="coldest_c = -40" + second)
+    row = dict(limit_rows_of(both))["array 0"]
+    assert "-40 C, as you wrote it, while that of other stays is our rough guess" in row
 
 
 def test_label_volts_beyond_the_controller_are_always_refused() -> None:
@@ -124,6 +139,18 @@ def test_roof_too_small_is_said() -> None:
     scenario = rig(2).with_changes({"roof_m2": 2.0})
     assert any("m2 of roof" in c.found for c in scenario.cautions)
     assert not any("m2 of roof" in c.found for c in rig(2).cautions)
+
+
+def test_a_guess_is_a_usual_winter_and_records_are_colder() -> None:
+    """Coldest hours of the TMY3 files that come with pvlib: Greensboro (36.10 N, 273 m) -16.7 C,
+    a record month; Sand Point's sea -10.6 C. The guess is 3 K milder than that record, as told,
+    and far too cold for the coast, which only warns too early.
+    """
+    inland = rig(stay="elevation_m = 273").with_changes({"stay.place": "36.10, -79.95"})
+    coast = rig(stay="elevation_m = 7").with_changes({"stay.place": "55.317, -160.517"})
+    assert -16.7 < estimated_c(inland.stays[0]) < -16.7 + 10.0
+    assert estimated_c(coast.stays[0]) < -10.6
+    assert "records are some 10 C colder" in dict(limit_rows_of(inland))["array 0"]
 
 
 def test_guessed_cold_falls_with_latitude_and_height() -> None:

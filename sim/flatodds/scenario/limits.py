@@ -50,8 +50,24 @@ def cold_string_v(panel: Panel, in_series: int, temp_c: float) -> tuple[float, f
 
 def coldest_c(stays: Sequence[Stay]) -> tuple[float, bool]:
     """Coldest air of all stays [degree Celsius], and whether it was written for each."""
-    found = [estimated_c(stay) if stay.coldest_c is None else stay.coldest_c for stay in stays]
-    return min(found), all(stay.coldest_c is not None for stay in stays)
+    return min(map(_cold_of, stays)), all(stay.coldest_c is not None for stay in stays)
+
+
+def _cold_of(stay: Stay) -> float:
+    return estimated_c(stay) if stay.coldest_c is None else stay.coldest_c
+
+
+def guess_words(stays: Sequence[Stay]) -> str:
+    """Say what the coldest air rests on, where it was not written for every stay."""
+    coldest = min(stays, key=_cold_of)
+    if coldest.coldest_c is not None:
+        return "as you wrote it, while that of other stays is our rough guess"
+    basis = "by latitude and height alone"
+    if coldest.monthly_temp_c is not None:
+        basis = "20 C below the coldest month you wrote"
+    return (
+        f"our rough guess of a usual winter's coldest night, {basis}; records are some 10 C colder"
+    )
 
 
 def estimated_c(stay: Stay) -> float:
@@ -128,10 +144,7 @@ def _too_many_volts(
     )
     hint = f"At most {fits} in series there." if fits else "Another controller or panel is needed."
     if not written:
-        hint += (
-            " That cold is our rough guess of a usual winter's coldest night, and records are"
-            " colder; write stay.coldest_c if you know better."
-        )
+        hint += f" That cold is {guess_words(stays)}. Write stay.coldest_c if you know better."
     return written or label_v > most_v, Problem(line, found, f"{hint} {ADVICE}")
 
 
@@ -201,7 +214,7 @@ def limit_rows(
 ) -> list[Row]:
     """Tell what to hold against the labels of controllers and wires, for known panels."""
     temp_c, written = coldest_c(stays)
-    guess = "" if written else ", our rough guess of a usual winter's coldest night"
+    guess = "" if written else f", {guess_words(stays)}"
     rows: list[Row] = []
     for array in arrays:
         if array.panel is not None:
