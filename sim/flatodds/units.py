@@ -72,6 +72,16 @@ def f_from_c(temperature_c: float) -> float:
     return temperature_c / FAHRENHEIT_STEP_C + FREEZING_F
 
 
+def degrees_text(temperature_c: float, *, us: bool, degree: str = "") -> str:
+    """Write a temperature in both scales, the reader's own first: ``"84 F (29 C)"``.
+
+    `degree` is the mark to set before the letter.
+    """
+    celsius = f"{round(temperature_c)} {degree}C"
+    fahrenheit = f"{round(f_from_c(temperature_c))} {degree}F"
+    return f"{fahrenheit} ({celsius})" if us else f"{celsius} ({fahrenheit})"
+
+
 def m_from_ft(length_ft: float) -> float:
     """Metres from international feet."""
     return length_ft * FOOT_M

@@ -87,9 +87,9 @@ def test_refusals(tmp_path: Path, capsys: Capture, more: tuple[str, ...], words:
     [
         (
             (4, 9, 20),
-            "it lasts 9 nights or more; 1 time in 10 it lasts only 4, and 1 time in 10 20 ",
+            "it lasts 9 nights or more; 1 time in 10 only 4; 1 time in 10, 20 ",
         ),
-        ((4, 9, None), "1 time in 10 more than were looked ahead"),
+        ((4, 9, None), "1 time in 10, more than were looked ahead"),
         ((7, None, None), "Most often it lasts the 30 nights looked ahead; 1 time in 10 only 7."),
         ((None, None, None), "More than 9 times in 10 it lasts all 30 nights"),
         ((0, 0, 3), "before the first night is over"),

@@ -110,7 +110,7 @@ def test_the_finding_is_computed(fabricate: Fabricate) -> None:
     outcomes = with_generator(fabricate)
     shown = generator_figure("g", runs_of(outcomes.dataset, 0), 10.0, outcomes.facts)
     assert shown is not None
-    assert shown.finding.startswith("Jan asks most of the generator: 0.51 hours on an average day")
+    assert shown.finding.startswith("Jan asks most of the generator: 31 minutes on an average day")
     assert (
         "22 hours and 11 litres (2.9 gal) of fuel; 2.2 changes of oil, with one due"
         in shown.finding

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from flatodds.weather.spells import DailyWeather, Dullness
 
 PICTURES = (".svg", ".png")
+NAME = 40  # characters of a town as it was asked for
 FILE_KINDS = (".csv", ".epw", ".json", ".tm2", ".txt")
 
 
@@ -33,7 +34,7 @@ def days_of(target: str) -> list[DailyWeather]:
             '  Give a weather file, a scenario, or a place as in "44.9,-93.6" or "Moab, UT".'
         )
     latitude, longitude = place_of(target, "The place")
-    return [_days_of_place(latitude, longitude)]
+    return [_days_of_place(latitude, longitude, target)]
 
 
 def place_of(text: str, what: str) -> tuple[float, float]:
@@ -68,11 +69,13 @@ def _days_of_stay(stay: Stay, folder: Path) -> DailyWeather:
     return days_of_files(weather_files(stay, names, folder), stay.name)
 
 
-def _days_of_place(latitude: float, longitude: float) -> DailyWeather:
-    from flatodds.scenario.places import PlaceError, clock_at, place_text
+def _days_of_place(latitude: float, longitude: float, asked: str) -> DailyWeather:
+    from flatodds.scenario.places import PlaceError, clock_at, names_a_town, place_text
     from flatodds.weather.daily import Spot, days_of_place
 
     name = place_text(latitude, longitude)
+    if names_a_town(asked):
+        name = f"{plain(asked)[:NAME]} ({name})"
     try:
         _, utc_offset_h = clock_at(latitude, longitude)
     except PlaceError as error:

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 COLUMNS = 80
 LOOKS = ((BLUE, "-", "o"), (INK, "--", "s"), (BROWN, ":", "^"), (GREY, "-.", "D"))
 MONTH_STARTS = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
-MONTHS = "JFMAMJJASOND"
+MONTHS = ("Jan", "", "Mar", "", "May", "", "Jul", "", "Sep", "", "Nov", "")  # with room beside
 YEAR_DAYS = 365
 BAR = 38  # columns of a certain chance; what is beside it fits into 80
 
@@ -128,7 +128,7 @@ def arrivals_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
     places = summary["places"][: len(LOOKS)]
     with drawing():
         figure = new_figure(320.0 + 20.0 * len(places))
-        axes = add_axes(figure, 46.0, 46.0, 14.0, 12.0 + 20.0 * (len(places) + 1))
+        axes = add_axes(figure, 52.0, 46.0, 14.0, 12.0 + 20.0 * (len(places) + 1))
         top = 0.0
         for place, (colour, dash, marker) in zip(places, LOOKS, strict=False):
             weeks = place["weeks"]

@@ -29,8 +29,8 @@ def lasts_sentence(lasts: Mapping[str, int | None], ahead: int) -> str:
     if half == 0:
         return "More often than not it runs flat before the first night is over."
     return (
-        f"Half the time it lasts {nights_text(half)} or more; 1 time in 10 it lasts only {few}, "
-        f"and 1 time in 10 {tail}."
+        f"Half the time it lasts {nights_text(half)} or more; 1 time in 10 only {few}; "
+        f"1 time in 10, {tail}."
     )
 
 
@@ -52,11 +52,11 @@ def without_sentence(row: Mapping[str, Any], summary: Mapping[str, Any]) -> str:
         words = no_difference_words(
             row["difference"], summary["members"], summary["record_years"], f"spells of {ahead}"
         )
-    then = ""
     if before != after:
-        then = f"; half the time {ahead if after is None else nights_text(after)} or more"
+        then = f"half the time {ahead if after is None else nights_text(after)} or more"
         then += f" instead of {before}" if before is not None else ""
-    return f"Without {called(row['name'])}: {words}{then}."
+        words = f"{then}; by the end {words}"
+    return f"Without {called(row['name'])}: {words}."
 
 
 def heading(summary: Mapping[str, Any]) -> str:

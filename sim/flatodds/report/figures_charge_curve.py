@@ -22,6 +22,7 @@ from flatodds.report.figures import (
     svg_of,
 )
 from flatodds.report.figures_odds import percent_axis
+from flatodds.report.measures import hours_text
 from flatodds.report.words import number
 from flatodds.scenario.limits_bank import panels_a
 
@@ -108,13 +109,6 @@ def wear_text(stay: Part) -> str:
     if pad is not None and pad["mean"] > 0.0:
         text += f" Its heating pad takes {number(pad['mean'])} kWh."
     return text
-
-
-def hours_text(hours: float) -> str:
-    """Write a time in hours, or in minutes below one: ``"3.5 hours"``."""
-    if hours < 1.0:
-        return f"{60.0 * hours:.0f} minutes"
-    return f"{hours:.1f} hours"
 
 
 def draw_current(axes: Axes, curve: ChargeCurve) -> None:

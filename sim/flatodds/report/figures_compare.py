@@ -37,7 +37,7 @@ def variants_figure(summary: Mapping[str, Any], finding: str) -> tuple[Figure, S
         figure = new_figure(ROW * len(rows) + 112.0)
         axes = add_axes(figure, 16.0, 42.0, 16.0, 66.0)
         for at, row in enumerate(rows):
-            _row(axes, at, row, first=at == 0)
+            _row(axes, at, row)
         axes.set_ylim(len(rows) - 0.45, -0.75)
         axes.set_xlim(0.0, _top(rows))
         axes.set_yticks([])
@@ -52,7 +52,7 @@ def variants_figure(summary: Mapping[str, Any], finding: str) -> tuple[Figure, S
     return figure, Shown(NAME, HEADING, finding, svg, ("variant", "chance"), table)
 
 
-def _row(axes: Any, at: int, row: Mapping[str, Any], *, first: bool) -> None:
+def _row(axes: Any, at: int, row: Mapping[str, Any]) -> None:
     chance, band = row["odds_flat"], row["odds_flat_range"]
     labels = ("with what is not known of sun and use", "counting error", "chance")
     labels = labels if at == 0 else ("", "", "")
@@ -71,7 +71,7 @@ def _row(axes: Any, at: int, row: Mapping[str, Any], *, first: bool) -> None:
     axes.plot(
         100.0 * chance["estimate"],
         at,
-        marker="o" if first else "D",
+        marker="o",
         color=BLUE,
         markersize=7,
         linestyle="none",

@@ -41,7 +41,7 @@ def through_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
     rows = summary["through"]
     with drawing():
         figure = new_figure(HEIGHT + 22.0 * (1 + len(summary["without"])))
-        axes = add_axes(figure, 46.0, 42.0, 12.0, 30.0 + 20.0 * (1 + len(summary["without"])))
+        axes = add_axes(figure, 52.0, 42.0, 14.0, 30.0 + 20.0 * (1 + len(summary["without"])))
         low, high = ([100.0 * row[key] for row in rows] for key in ("low", "high"))
         axes.fill_between(nights, low, high, color=PALE_BLUE, label="counting error")
         axes.plot(nights, [100.0 * r["estimate"] for r in rows], color=BLUE, label="as it is")
@@ -75,7 +75,7 @@ def dawn_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
     days = np.arange(1, summary["nights"] + 1)
     with drawing():
         figure = new_figure(HEIGHT + 40.0)
-        axes = add_axes(figure, 46.0, 42.0, 12.0, 70.0)
+        axes = add_axes(figure, 52.0, 42.0, 14.0, 70.0)
         axes.fill_between(
             days, fan["p10"], fan["p90"], facecolor=FAINTER, edgecolor=GREY, label="8 times of 10"
         )

@@ -23,8 +23,7 @@ from flatodds.report.figures import (
     svg_of,
 )
 from flatodds.report.figures_odds import MONTHS
-from flatodds.report.generator_words import hours_text
-from flatodds.report.measures import volume_text
+from flatodds.report.measures import LEAST_MINUTES, clock_scale, hours_text, volume_text
 from flatodds.report.words import number
 
 if TYPE_CHECKING:
@@ -32,7 +31,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 WHISKERS: Mapping[str, float] = {"low": 0.10, "high": 0.90}
-LEAST_HOURS = 0.005  # a day, from which hours are written as more than none
 CAREFUL = (
     "Carbon monoxide in the exhaust kills unnoticed: outdoors only, 20 ft (6 m) or more from "
     "doors, windows and awnings, with a working alarm where you sleep."
@@ -116,7 +114,7 @@ def generator_finding(runs: Sequence[MonthRun], service_hours: float | None, fac
     month = MONTHS[most.month - 1]
     who = f"{month} asks most of the generator:" if len(runs) > 1 else "The generator runs"
     text = f"{who} {hours_text(most.hours)} on an average day"
-    if most.ends[1] >= LEAST_HOURS:
+    if most.ends[1] >= LEAST_MINUTES:
         text += f", and in 1 of 10 such months more than {hours_text(most.ends[1])} a day"
     text += f". The stay takes {hours_text(hours)} and {volume_text(litres, facts)} of fuel"
     if service_hours is None:
@@ -129,17 +127,19 @@ def generator_finding(runs: Sequence[MonthRun], service_hours: float | None, fac
 def draw_runs(axes: Axes, runs: Sequence[MonthRun]) -> None:
     """Draw a bar per month with a thin line for 8 of 10 months."""
     at = np.arange(len(runs), dtype=float)
-    hours = np.array([run.hours for run in runs])
-    axes.bar(at, hours, 0.5, color="#ffffff", edgecolor=INK, hatch="---", label="average")
+    scale, unit = clock_scale(max(max(run.ends[1], run.hours) for run in runs))
+    mean = scale * np.array([run.hours for run in runs])
+    axes.bar(at, mean, 0.5, color="#ffffff", edgecolor=INK, hatch="---", label="average")
     for k, run in enumerate(runs):
         label = "8 of 10 simulated months" if k == 0 else None
-        axes.plot([at[k] + 0.32] * 2, run.ends, color=GREY, linewidth=2.2, label=label)
+        ends = [scale * end for end in run.ends]
+        axes.plot([at[k] + 0.32] * 2, ends, color=GREY, linewidth=2.2, label=label)
         axes.annotate(
-            number(run.hours), (at[k], run.hours), (0, 3), textcoords="offset points", ha="center"
+            number(mean[k]), (at[k], mean[k]), (0, 3), textcoords="offset points", ha="center"
         )
-    top = max(*(run.ends[1] for run in runs), float(hours.max()), 0.1)
+    top = max(*(scale * run.ends[1] for run in runs), float(mean.max()), 1.0)
     axes.set_ylim(0.0, 1.15 * top)
     axes.set_xlim(*month_ends(len(runs)))
     axes.set_xticks(at, [MONTHS[run.month - 1] for run in runs], fontsize=SMALL)
-    axes.set_ylabel("hours a day")
+    axes.set_ylabel(f"{unit} a day")
     axes.grid(axis="y")

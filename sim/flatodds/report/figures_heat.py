@@ -25,9 +25,8 @@ from flatodds.report.figures import (
     svg_of,
 )
 from flatodds.report.figures_odds import MONTHS
-from flatodds.report.generator_words import hours_text
 from flatodds.report.heat_words import held_text
-from flatodds.report.measures import temperature_text
+from flatodds.report.measures import clock_scale, hours_text, temperature_text
 from flatodds.report.words import number
 
 if TYPE_CHECKING:
@@ -142,9 +141,10 @@ def draw_heat(axes: Axes, months: Sequence[MonthHeat]) -> None:
     """Draw hot hours without and with cooling as bars, hours it ran as squares."""
     at = np.arange(len(months), dtype=float)
     cooled = months[0].bare is not None
+    scale, unit = clock_scale(max(max(m.hot, m.bare or 0.0, m.ran or 0.0) for m in months))
     left = at - 0.2 if cooled else at
     if cooled:
-        bare = [m.bare or 0.0 for m in months]
+        bare = [scale * (m.bare or 0.0) for m in months]
         axes.bar(
             *(left, bare, 0.36),
             color="#ffffff",
@@ -152,25 +152,25 @@ def draw_heat(axes: Axes, months: Sequence[MonthHeat]) -> None:
             hatch="////",
             label="hot hours without cooling",
         )
-    hot = [m.hot for m in months]
+    hot = [scale * m.hot for m in months]
     words = "hot hours with it" if cooled else "hot hours"
     axes.bar(at + 0.2 if cooled else at, hot, 0.36, color=AMBER, edgecolor=BROWN, label=words)
     if cooled:
-        ran = [m.ran or 0.0 for m in months]
+        ran = [scale * (m.ran or 0.0) for m in months]
         axes.plot(at + 0.2, ran, "s", color=BLUE, markersize=8.0, label="hours it ran")
     for k, month in enumerate(months):
         for x, value in ((left[k], month.bare), (at[k] + 0.2 * cooled, month.hot)):
             if value is not None:
                 axes.annotate(
-                    *(number(value), (x, value), (0, 3)),
+                    *(number(scale * value), (x, scale * value), (0, 3)),
                     textcoords="offset points",
                     ha="center",
                     color=INK,
                     fontsize=SMALL,
                 )
-    top = max(*(max(m.hot, m.bare or 0.0, m.ran or 0.0) for m in months), 1.0)
+    top = max(*(scale * max(m.hot, m.bare or 0.0, m.ran or 0.0) for m in months), 1.0)
     axes.set_ylim(0.0, 1.18 * top)
     axes.set_xlim(*month_ends(len(months)))
     axes.set_xticks(at, [MONTHS[m.month - 1] for m in months], fontsize=SMALL)
-    axes.set_ylabel("hours a day")
+    axes.set_ylabel(f"{unit} a day")
     axes.grid(axis="y")

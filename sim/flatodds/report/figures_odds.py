@@ -10,7 +10,7 @@ import numpy as np
 
 from flatodds.outcomes import Facts
 from flatodds.outcomes.days import MONTHS as CALENDAR
-from flatodds.outcomes.said import counted, of_100, range_words, rounded, seen
+from flatodds.outcomes.said import about_of_100, counted, of_100, range_words, rounded, seen
 from flatodds.report.figures import (
     BLUE,
     FAINT,
@@ -37,6 +37,7 @@ ACROSS = 20  # squares in a row
 SQUARE = 0.82  # side of a square, the distance between two being 1
 HUNDRED = 100
 TOPS = (5, 10, 25, 50, HUNDRED)  # ends of the axis of chances by month
+BELOW = 0.06  # of that axis lies below none, so that a dot there hides no name of a month
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +66,13 @@ def squares_figure(name: str, part: Part, facts: Facts, members: int, many: str)
     chance, band = part["odds_flat"]["estimate"], part["odds_flat_range"]
     filled, striped = square_counts(chance, band["high"])
     units = counted(members, facts.record_years, f"simulated {many}")
-    said = seen(chance, units)
     if chance in (0.0, 1.0):
-        finding = f"The battery ran flat in {said}."
+        finding = f"The battery ran flat in {seen(chance, units)}."
+    elif chance * HUNDRED < 1.0:
+        finding = f"The battery runs flat in {about_of_100(chance)} such {many}."
     else:
-        finding = f"Think of a hundred such {many}: in about {said} the battery runs flat."
+        said = about_of_100(chance)
+        finding = f"Think of a hundred such {many}: in {said} the battery runs flat."
     with drawing():
         figure = new_figure(148.0)
         axes = add_axes(figure, 8.0, 6.0, 8.0, 32.0)
@@ -249,4 +252,4 @@ def draw_month_odds(axes: Axes, odds: Sequence[Part]) -> None:
     highest = 100 * max(row["range_high"] for row in odds)
     top = next(top for top in TOPS if top >= highest or top == HUNDRED)
     axes.set_yticks([0, *(top * k // 5 for k in range(1, 6))])
-    axes.set_ylim(0.0, 1.03 * top)
+    axes.set_ylim(-BELOW * top, 1.03 * top)

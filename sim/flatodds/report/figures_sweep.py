@@ -139,7 +139,7 @@ def _own_rig(axes: Axes, summary: Mapping[str, Any]) -> None:
 def _key(figure: Figure, colours: Any) -> None:
     """Put the key of shades, and of the marks, above the drawing."""
     width, height = figure.get_size_inches() * 72.0
-    box = (70.0 / width, 1.0 - 34.0 / height, (width - 84.0) / width, 14.0 / height)
+    box = (70.0 / width, 1.0 - 34.0 / height, (width - 92.0) / width, 14.0 / height)
     key = figure.add_axes(box)
     key.pcolormesh(np.arange(len(SHADES))[None, :], cmap=colours, edgecolors=GREY, linewidth=0.6)
     key.set_yticks([])

@@ -7,20 +7,11 @@ from typing import Any
 
 from flatodds.outcomes import Facts
 from flatodds.outcomes.said import counted, seen
-from flatodds.report.measures import volume_text
+from flatodds.report.measures import LEAST_MINUTES, hours_text, volume_text
 from flatodds.report.words import number
 
 Part = Mapping[str, Any]
 LEAST_KWH = 0.005  # in a stay on average, from which other charging is spoken of: own judgement
-
-
-LEAST_HOURS = 0.005  # from which hours are written as more than none
-
-
-def hours_text(hours: float) -> str:
-    """Count hours as people do: whole when there are many."""
-    said = number(hours)
-    return f"{said} hour" if said == "1.0" else f"{said} hours"
 
 
 def generator_sentences(summary: Part, facts: Facts, stay: Part) -> list[str]:
@@ -34,7 +25,7 @@ def generator_sentences(summary: Part, facts: Facts, stay: Part) -> list[str]:
     hours, fuel = stay["generator_hours"], stay["fuel_litres"]
     burnt = volume_text(fuel["mean"], facts)
     rare = f"1 in 10 needs more than {hours_text(hours['p90'])}."
-    if hours["p90"] < LEAST_HOURS:
+    if hours["p90"] < LEAST_MINUTES:
         rare = "9 in 10 need none."
     text = f"Generator: {hours_text(hours['mean'])} and {burnt} in such a stay; {rare}"
     if needed["estimate"] < 1.0:

@@ -7,8 +7,7 @@ from typing import Any
 
 from flatodds.outcomes import Facts
 from flatodds.outcomes.said import of_100
-from flatodds.report.generator_words import hours_text
-from flatodds.report.measures import temperature_text
+from flatodds.report.measures import hours_text, temperature_text
 from flatodds.report.words import number
 
 Part = Mapping[str, Any]
@@ -40,6 +39,6 @@ def heat_sentences(facts: Facts, stay: Part) -> list[str]:
     runs, draws = cooling["cooling_hours"]["mean"] / nights, cooling["served_kwh"]["mean"] / nights
     return [
         f"Cooling kept it below {limit} on {held_text(cooling['held_frac'])}; {hours_text(hot)} "
-        f"were hotter, {hours_text(bare)} without it. It ran {number(runs)} hours and took "
+        f"were hotter, {hours_text(bare)} without it. It ran {hours_text(runs)} and took "
         f"{number(draws)} kWh a day."
     ]

@@ -6,6 +6,8 @@ Rows begin half a year away from the dullest quarter, so that a winter is never 
 from __future__ import annotations
 
 import io
+import textwrap
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,6 +15,7 @@ import numpy.typing as npt
 
 from flatodds.report.figures import GREY, INK, drawing
 from flatodds.report.weather_words import MONTHS, WEEK, finding, quarter_text
+from flatodds.report.words import clean
 from flatodds.sun import DAYS
 from flatodds.weather.hours import MONTH_START
 from flatodds.weather.spells import DailyWeather, Dullness, Spell, worst_spells
@@ -21,8 +24,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-WIDTH = 760.0  # points; own choice, legible on a screen and on a printed page
-ROW, TOP, BOTTOM, LEFT, RIGHT = 17.0, 78.0, 48.0, 66.0, 64.0
+WIDTH = 560.0  # points; own choice, legible on a phone and on a printed page
+ROW, BOTTOM, LEFT, RIGHT = 17.0, 48.0, 66.0, 64.0
+HEADING, LINE, LETTERS = 32.0, 17.0, 76  # heights of heading and line above; letters in a line
 KEY_LINE = 17.0
 MOST_ROWS = 30  # longer records show their last years
 GENERATED_ROWS = 16
@@ -31,6 +35,7 @@ POINTS_PER_INCH = 72.0
 PNG_DPI = 160
 COLOURS = "cividis"  # even in lightness and for colour-blind eyes (Nunez and others 2018)
 GAMMA = 0.6  # more colours for dull days, which matter here, than for bright ones; own choice
+HEADING_LETTERS = 52
 BRIGHT_QUANTILE = 0.99  # the colour scale ends here, so that single days do not stretch it
 
 
@@ -54,11 +59,13 @@ def weather_picture(daily: DailyWeather, dull: Dullness, kind: str) -> bytes:
     spells = _shown_spells(daily, dull, begin, first_row, len(rows))
     buffer = io.BytesIO()
     with drawing():
-        figure = _figure(len(rows), len(spells))
-        axes = _calendar(figure, rows, begin)
+        lines = _lines(daily, dull, len(rows))
+        top = HEADING + LINE * len(lines) + 12.0
+        figure = _figure(len(rows), len(spells), top)
+        axes = _calendar(figure, rows, begin, top)
         _years(axes, daily, begin, first_row, len(rows))
         _marks(figure, axes, daily, spells, begin, first_row)
-        _words(figure, daily, dull, len(rows))
+        _words(figure, daily, lines)
         quiet = {"Date": None} if kind == "svg" else None
         figure.savefig(buffer, format=kind, dpi=PNG_DPI, metadata=quiet, facecolor="white")
     return buffer.getvalue()
@@ -109,20 +116,20 @@ def _shown_spells(
     return shown
 
 
-def _figure(rows: int, spells: int) -> Figure:
+def _figure(rows: int, spells: int, top: float) -> Figure:
     from matplotlib.figure import Figure
 
-    height = TOP + ROW * rows + BOTTOM + KEY_LINE * spells + 4.0
+    height = top + ROW * rows + BOTTOM + KEY_LINE * spells + 4.0
     return Figure(figsize=(WIDTH / POINTS_PER_INCH, height / POINTS_PER_INCH))
 
 
-def _calendar(figure: Figure, rows: npt.NDArray[np.float64], begin: int) -> Axes:
+def _calendar(figure: Figure, rows: npt.NDArray[np.float64], begin: int, above: float) -> Axes:
     """Days as coloured cells, months as ticks, and the scale beside them."""
     import matplotlib as mpl
     from matplotlib.colors import PowerNorm
 
     height = figure.get_figheight() * POINTS_PER_INCH
-    box = (LEFT / WIDTH, 1 - (TOP + ROW * len(rows)) / height)
+    box = (LEFT / WIDTH, 1 - (above + ROW * len(rows)) / height)
     size = (1 - (LEFT + RIGHT) / WIDTH, ROW * len(rows) / height)
     axes: Axes = figure.add_axes((*box, *size))
     colours = mpl.colormaps[COLOURS].with_extremes(bad="white")
@@ -199,15 +206,22 @@ def _when(spell: Spell, daily: DailyWeather) -> str:
     return f"{days[0]} to {days[1]} {daily.first_year + (spell.first_day + spell.days - 1) // DAYS}"
 
 
-def _words(figure: Figure, daily: DailyWeather, dull: Dullness, rows: int) -> None:
-    """Heading, finding, and what the colours mean."""
-    height = figure.get_figheight() * POINTS_PER_INCH
-    place = daily.place if len(daily.place) <= 60 else daily.place[:57] + "..."
-    left = 12.0 / WIDTH
-    heading = f"Daily sun: {place}"
-    figure.text(left, 1 - 10 / height, heading, va="top", weight="bold", size=15, color=INK)
-    figure.text(left, 1 - 32 / height, finding(dull), va="top", size=12, color=INK)
-    what = f"kWh/m2 a day on level ground; dullest months {quarter_text(dull)}"
+def _lines(daily: DailyWeather, dull: Dullness, rows: int) -> list[tuple[str, str]]:
+    """Give finding and what the colours mean, with the colour of each line."""
+    texts = [
+        (finding(dull), INK),
+        (f"kWh/m2 a day on level ground; dullest months {quarter_text(dull)}", GREY),
+    ]
     if daily.first_year is None:
-        what += f"; {rows} of {daily.years:,} generated years"
-    figure.text(left, 1 - 52 / height, what, va="top", size=12, color=GREY)
+        texts.append((f"{rows} of {daily.years:,} generated years", GREY))
+    return [(line, colour) for text, colour in texts for line in textwrap.wrap(text, LETTERS)]
+
+
+def _words(figure: Figure, daily: DailyWeather, lines: Sequence[tuple[str, str]]) -> None:
+    """Write the heading and the lines under it."""
+    height = figure.get_figheight() * POINTS_PER_INCH
+    left, heading = 12.0 / WIDTH, clean(f"Daily sun: {daily.place}", HEADING_LETTERS)
+    figure.text(left, 1 - 10 / height, heading, va="top", weight="bold", size=15, color=INK)
+    for k, (line, colour) in enumerate(lines):
+        y = 1 - (HEADING + LINE * k) / height
+        figure.text(left, y, line, va="top", size=12, color=colour)

@@ -100,13 +100,17 @@ def clean(text: str, limit: int = 200) -> str:
     return line if len(line) <= limit else line[: limit - 1].rstrip() + "…"
 
 
+_DEGREES = re.compile(r"(?<=\d) (?=[CF]\b(?!/))")
 _UNITS = ("%", "kWh", "Wh", "Ah", "W", "V", "°C", "°F", *(name for name, _ in MONTHS))
 _UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(_UNITS)})(?!\w))")
 
 
 def tied(text: str) -> str:
-    """Keep numbers and their units, days and their months, on one line of a page or picture."""
-    return _UNIT.sub("\u00a0", text)
+    """Keep numbers and their units, days and their months, on one line of a page or picture.
+
+    Degrees, which terminals show as a bare letter, get their sign.
+    """
+    return _UNIT.sub("\u00a0", _DEGREES.sub(" °", text))
 
 
 _TIED = re.compile(
