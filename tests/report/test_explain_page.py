@@ -42,3 +42,12 @@ def test_tables_are_on_the_page_and_names_are_escaped(one_stay: Outcomes) -> Non
 def test_more_odds_without_an_appliance_are_explained() -> None:
     worse = COST | {"odds_change": {"estimate": 0.01, "low": -0.01, "high": 0.03}}
     assert any("no slip" in text for text in explained_of([worse], [], members=64).costs_notes)
+
+
+def test_costs_that_are_all_nothing_and_what_others_take_up_are_explained() -> None:
+    same = COST | {"odds_change": {"estimate": 0.0, "low": -0.01, "high": 0.01}}
+    notes = explained_of([same, same], [], members=64, taken_up=True).costs_notes
+    assert notes[0].startswith("Dropping any one of them changes nothing")
+    assert any("may take up" in text for text in notes)
+    notes = explained_of([same, COST], [], members=64).costs_notes
+    assert not any("changes nothing" in text or "may take up" in text for text in notes)

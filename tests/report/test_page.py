@@ -135,6 +135,8 @@ def test_every_number_in_the_findings_is_in_the_result(one_stay: Outcomes) -> No
     loss = one_stay.dataset["bank_loss_wh"].to_numpy().sum(axis=2).mean(axis=1) / 1000
     lost = float(np.dot(loss, [case.weight for case in facts.cases]))
     wanted = [use["wanted_kwh"]["mean"] / 60 for use in stay["appliances"]]
+    gone = [use["gone_without_kwh"]["mean"] for use in stay["appliances"]]
+    lacking = stay["appliances"][int(np.argmax(gone))]["wanted_kwh"]["mean"]
     worst = max(m["odds_flat"]["estimate"] for m in stay["months"])
     guesses = stay["odds_flat_if"].items()
     cases = {name: of_hundred(part["estimate"]) for name, part in guesses if part}
@@ -151,6 +153,7 @@ def test_every_number_in_the_findings_is_in_the_result(one_stay: Outcomes) -> No
         f"{max(wanted) / sum(wanted) * 100:.0f}",
         *with_ah(max(wanted)),
         *(cases["as_estimated"], "100", cases["both_bad"], "100"),
+        *(two_figures(sum(gone)), two_figures(max(gone)), two_figures(lacking)),
     ]
     assert numbers(Page(page_html(one_stay)).text(".finding")) == expected
 

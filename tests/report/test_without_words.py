@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from flatodds.report.without_page import without_of
 from flatodds.report.without_words import without_rows, without_text
 
 
@@ -49,3 +50,27 @@ def test_lines_fit_eighty_columns(plain: bool) -> None:
     assert text.isascii()
     assert "LED lights" in text
     assert ("goes without 1.00, 1.25 if you save" in " ".join(text.split())) is plain
+
+
+def test_the_page_says_the_sums_and_the_largest_part() -> None:
+    found = without_of(STAYS)
+    assert found is not None
+    assert found.finding == (
+        "As you wrote it, 1.0 kWh are gone without, most of air fryer (1.0 of 10 kWh). "
+        "Saving while the charge is low, 1.6 kWh are gone without, most of air fryer "
+        "(1.2 of 10 kWh)."
+    )
+    assert found.rows[0] == ("air fryer", "10.00", "2.50", "1.00", "1.25")
+    assert found.rows[1] == ("LED lights", "3.00", "0.00", "0.00", "0.40")
+
+
+def test_the_page_has_no_table_where_nobody_lacks_anything() -> None:
+    assert without_of([{"appliances": [use("cpap_dry", 2.0, 0.0, 0.0, 0.0)]}]) is None
+    waited = without_of([{"appliances": [use("kettle", 2.0, 0.3, 0.0, 0.0)]}])
+    assert waited is not None
+    assert "hardly anything is gone without" in waited.finding
+    assert "gives up nothing" in waited.finding
+    unsaved = without_of([{"appliances": [use("kettle", 2.0, 0.0, 0.4, None)]}])
+    assert unsaved is not None
+    assert "Saving" not in unsaved.finding
+    assert unsaved.rows == (("kettle", "2.00", "0.00", "0.40", "-"),)

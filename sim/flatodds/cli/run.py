@@ -130,6 +130,7 @@ def _explanation(
         summary["overloads"],
         members=members,
         kept=_of_the_heat(scenario),
+        taken_up=_takes_up(scenario),
         plain=sentences,
     ) + without_text(summary["stays"], plain=sentences)
 
@@ -142,6 +143,7 @@ def _for_page(summary: Mapping[str, Any], scenario: Scenario, members: int) -> E
         summary["overloads"],
         members=members,
         kept=_of_the_heat(scenario),
+        taken_up=_takes_up(scenario),
     )
 
 
@@ -150,6 +152,12 @@ def _of_the_heat(scenario: Scenario) -> list[str]:
     from flatodds.studies.appliance_costs import FIXED
 
     return [use.name for use in scenario.appliances if use.kind in FIXED]
+
+
+def _takes_up(scenario: Scenario) -> bool:
+    """Whether something takes what others leave: cooling that waits for charge, spare sun."""
+    cooled = scenario.cooling is not None and scenario.cooling.need != "must"
+    return cooled or any(use.need == "spare-sun" for use in scenario.appliances)
 
 
 def members_word(text: str) -> int | Literal["auto"]:

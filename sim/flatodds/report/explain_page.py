@@ -10,16 +10,15 @@ from flatodds.catalog.called import called
 from flatodds.outcomes.said import of_100
 from flatodds.report.explain_words import (
     MOST_MEETINGS,
-    OTHER_HOUR,
-    STAY_ON,
+    costs_notes,
     meetings_note,
-    odds_text,
     signed,
 )
 from flatodds.report.words import clean
 
 Row = Mapping[str, Any]
 NAME = 60  # characters
+TEXT_LIMIT = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +36,12 @@ class Explained:
 
 
 def explained_of(
-    costs: Sequence[Row], meetings: Sequence[Row], *, members: int, kept: Sequence[str] = ()
+    costs: Sequence[Row],
+    meetings: Sequence[Row],
+    *,
+    members: int,
+    kept: Sequence[str] = (),
+    taken_up: bool = False,
 ) -> Explained:
     """Turn what `run --explain` found into tables.
 
@@ -49,17 +53,13 @@ def explained_of(
         Stays that each change of odds was counted over.
     kept : sequence of str
         Appliances that cannot be dropped because they belong to the heat.
+    taken_up : bool
+        Whether cooling or use of spare sun takes what others leave.
     """
-    notes = [odds_text(members), STAY_ON]
-    if any(row["odds_change"]["estimate"] > 0.0 for row in costs):
-        notes.append(OTHER_HOUR)
-    if kept:
-        notes.append(
-            f"Not listed, as it belongs to the heat: {clean(', '.join(map(called, kept)), 200)}."
-        )
+    notes = costs_notes(costs, members=members, kept=kept, taken_up=taken_up)
     return Explained(
         costs=tuple(_cost(row) for row in costs),
-        costs_notes=tuple(notes),
+        costs_notes=tuple(clean(text, TEXT_LIMIT) for text in notes),
         overloads=tuple(_meeting(row) for row in meetings[:MOST_MEETINGS]),
         overloads_note=meetings_note(meetings[:MOST_MEETINGS]),
     )

@@ -15,6 +15,11 @@ NAME = 30  # columns
 PAIR = 40
 STAY_ON = "Safety: alarms and medical devices stay on, whatever they cost."
 OTHER_HOUR = "A + is no slip: with less use a generator, say, may start at another hour."
+TAKEN_UP = (
+    "kWh: what the battery is spared. What one thing leaves, the air conditioner or use that takes "
+    "spare sun may take up; then its row is small."
+)
+ALL_ALIKE = "Dropping any one of them changes nothing that so few stays can show."
 
 ALONE_OR_TWO = "Alone or two at a time; three and more at once are left aside."
 AIR = "Beside an air conditioner: days on which that runs; it trips if it is cooling then."
@@ -35,6 +40,7 @@ def explain_text(
     *,
     members: int,
     kept: Sequence[str] = (),
+    taken_up: bool = False,
     plain: bool = False,
 ) -> str:
     """Write both, lines of at most 80 characters.
@@ -47,27 +53,36 @@ def explain_text(
         Stays that each change of odds was counted over.
     kept : sequence of str
         Appliances that cannot be dropped because they belong to the heat.
+    taken_up : bool
+        Whether cooling or use of spare sun takes what others leave.
     plain : bool
         Sentences only, for screen readers.
     """
-    paragraphs = [] if costs else ["No appliance can be dropped."]
-    if costs:
-        paragraphs = [
-            odds_text(members),
-            STAY_ON,
-        ]
-    if any(row["odds_change"]["estimate"] > 0.0 for row in costs):
-        paragraphs.append(OTHER_HOUR)
-    if kept:
-        names = plain_ascii(", ".join(map(called, kept)))
-        paragraphs.append(f"Not listed, as it belongs to the heat: {names}.")
     lines = ["", *_costs(costs, plain)]
     lines += [
         line
-        for text in paragraphs
+        for text in costs_notes(costs, members=members, kept=kept, taken_up=taken_up)
         for line in wrapped(text, indent="" if plain or not costs else "  ")
     ]
     return "\n".join([*lines, *_meetings(meetings[:MOST_MEETINGS], plain)])
+
+
+def costs_notes(
+    costs: Sequence[Row], *, members: int, kept: Sequence[str], taken_up: bool
+) -> list[str]:
+    """Say how the table of costs is read; as for `explain_text`."""
+    notes = [odds_text(members), STAY_ON] if costs else ["No appliance can be dropped."]
+    changes = [row["odds_change"]["estimate"] for row in costs]
+    if len(costs) > 1 and not any(changes):
+        notes.insert(0, ALL_ALIKE)
+    if any(change > 0.0 for change in changes):
+        notes.append(OTHER_HOUR)
+    if costs and taken_up:
+        notes.append(TAKEN_UP)
+    if kept:
+        names = ", ".join(map(called, kept))
+        notes.append(f"Not listed, as it belongs to the heat: {names}.")
+    return notes
 
 
 def _costs(costs: Sequence[Row], plain: bool) -> list[str]:

@@ -18,6 +18,7 @@ from flatodds.report.background import Background, background_of
 from flatodds.report.figures import Part, Shown
 from flatodds.report.screen import panels_text
 from flatodds.report.tables import csv_text
+from flatodds.report.without_page import Without, without_of
 from flatodds.report.words import clean, nights_text, number, tied
 from flatodds.report.writer import REPORT_FILE, Content
 
@@ -109,6 +110,7 @@ def page_html(
         left_out=len(summary["stays"]) - len(sections),
         background=background_of(summary, facts, scenario_file),
         explained=explained,
+        without=without_of(summary["stays"]),
     )
 
 
@@ -161,6 +163,7 @@ def _rendered(
     left_out: int,
     background: Background,
     explained: Explained | None,
+    without: Without | None,
 ) -> str:
     """Fill the template; every text is escaped, only drawings of our own are not."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -187,6 +190,7 @@ def _rendered(
         left_out=left_out,
         background=background,
         explained=explained,
+        without=without,
     )
 
 
