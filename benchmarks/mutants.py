@@ -326,6 +326,13 @@ def preload() -> None:
             importlib.import_module(name)
 
 
+def told(mutant: Mutant, why: str) -> str:
+    """One line about a survivor, with its source."""
+    lines = (ROOT / mutant.path).read_text(encoding="utf-8").splitlines()
+    source = lines[mutant.line - 1].strip()
+    return f"  {mutant.path}:{mutant.line}  {mutant.what}  ({why})  {source[:90]}"
+
+
 def judge(room: str, sample: int, seed: int, jobs: int) -> float:
     """Try a room's mutants; print survivors and the score."""
     begun = time.monotonic()
@@ -343,13 +350,11 @@ def judge(room: str, sample: int, seed: int, jobs: int) -> float:
         counts[verdict] += 1
         if verdict == "survived":
             survivors.append((mutant, f"{len(tests)} tests"))
+            print(told(*survivors[-1]), file=sys.stderr, flush=True)
         if sum(counts.values()) % 20 == 0:
             print(f"{room}: {sum(counts.values())} of {len(tried)}", file=sys.stderr, flush=True)
     for mutant, why in sorted(survivors, key=lambda pair: (pair[0].path, pair[0].line)):
-        source = (
-            (ROOT / mutant.path).read_text(encoding="utf-8").splitlines()[mutant.line - 1].strip()
-        )
-        print(f"  {mutant.path}:{mutant.line}  {mutant.what}  ({why})  {source[:90]}")
+        print(told(mutant, why))
     score = 1.0 - len(survivors) / max(len(work), 1)
     print(
         f"{room}: {len(work)} of {len(every)} mutants tried, {counts['killed']} killed,"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import multiprocessing
 import os
 import random
 from pathlib import Path
@@ -127,3 +128,35 @@ def test_a_block_that_lost_one_of_its_parts_is_missing(tmp_path: Path, kept: Any
         assert store.load(3, 64) is None
     np.savez(path, **whole)
     assert same_or_missing(store, kept) == "same"
+
+
+def _work_through(folder: Path, kept: Any, times: int) -> None:
+    """Keep, read and count blocks of one study, end it and clear up, again and again."""
+    for _ in range(times):
+        store = FileStore(folder, KEY)
+        try:
+            for first in (0, 64, 128):
+                found: Any = store.load(3, first)
+                if found is not None:
+                    assert all(np.array_equal(found[name], kept[name]) for name in kept)
+                    assert found.keys() == kept.keys()
+                store.save(3, first, kept)
+            store.complete(store.count())
+        except StudyIncomplete:  # the other one cleared up meanwhile: its own result is there
+            continue
+        forget(folder)
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="forks")
+def test_two_processes_on_one_store(tmp_path: Path, kept: Any) -> None:
+    """Every block read is whole, whoever wrote it; neither falls over what the other cleared."""
+    folder = tmp_path / "s"
+    fork = multiprocessing.get_context("fork")
+    both = [fork.Process(target=_work_through, args=(folder, kept, 60)) for _ in range(2)]
+    for process in both:
+        process.start()
+    for process in both:
+        process.join(120)
+        assert process.exitcode == 0
+    forget(folder)
+    assert not list(tmp_path.iterdir())

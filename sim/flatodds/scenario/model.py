@@ -134,6 +134,4 @@ def _plain(value: Any) -> Any:
         return {part.name: _plain(getattr(value, part.name)) for part in fields(value)}
     if isinstance(value, (tuple, list)):
         return [_plain(entry) for entry in value]
-    if isinstance(value, Mapping):
-        return {key: _plain(entry) for key, entry in value.items()}
     return value

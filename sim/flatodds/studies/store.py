@@ -133,15 +133,18 @@ class FileStore:
 
     def count(self) -> int:
         """Blocks kept so far."""
-        return sum(1 for _ in self._inner.glob("pass*.npz")) if self._inner.is_dir() else 0
+        with contextlib.suppress(OSError):  # another process may clear it meanwhile
+            return sum(1 for _ in self._inner.glob("pass*.npz"))
+        return 0
 
 
 def forget(folder: Path) -> None:
-    """Delete a store whose result has been written, and nothing that is not a store's."""
-    if not folder.is_dir():
-        return
-    for inner in folder.iterdir():
-        if inner.is_dir() and re.fullmatch(r"[0-9a-f]{16}", inner.name):
-            shutil.rmtree(inner, ignore_errors=True)
-    if not any(folder.iterdir()):
-        folder.rmdir()
+    """Delete a store whose result has been written, and nothing that is not a store's.
+
+    Another process may keep or clear blocks there meanwhile; what cannot be deleted stays.
+    """
+    with contextlib.suppress(OSError):
+        for inner in list(folder.iterdir()):
+            if inner.is_dir() and re.fullmatch(r"[0-9a-f]{16}", inner.name):
+                shutil.rmtree(inner, ignore_errors=True)
+        folder.rmdir()  # refused while anything else lies there
