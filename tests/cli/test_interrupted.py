@@ -13,12 +13,13 @@ import pytest
 
 # Says on its standard output when the first block has been lived.
 PROGRAM = """
-import sys
+import sys, time
 from flatodds.engine import run
 lived = run.run_block
 def run_block(*args, **kwargs):
     block = lived(*args, **kwargs)
     print("lived", flush=True)
+    time.sleep(0.1)  # or a busy machine could be done before the signal comes
     return block
 run.run_block = run_block
 from flatodds.cli.app import main

@@ -87,6 +87,7 @@ def test_never_and_always_are_said_of_what_was_seen() -> None:
         (0.05, 0.05, "5 of 100"),
         (0.0, 0.0001, "up to 1 of 1,000"),
         (0.0009, 0.03, "up to 3 of 100"),
+        (0.0009995, 0.03, "up to 3 of 100"),
         (0.001, 0.03, "1 of 1,000 to 3 of 100"),
         (0.001, 0.008, "1 of 1,000 to 8 of 1,000"),
         (0.0, 0.999, "anything up to more than 99 of 100"),
