@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 WARNING = "Warning: "  # begins a caution whose first sentence no screen leaves out
@@ -68,3 +68,48 @@ class StudyIncomplete(FlatoddsError):  # noqa: N818  (it names a state the user 
     """A study stopped before its end and can be resumed."""
 
     exit_code = 5
+
+
+def usage_errors_together(*checks: Callable[[], object]) -> None:
+    """Make several checks and tell of all that they refuse, not only of the first.
+
+    Raises
+    ------
+    UsageError
+        With the problems of every check that raised one.
+    """
+    problems: list[Problem] = []
+    for check in checks:
+        try:
+            check()
+        except UsageError as error:
+            problems += error.problems
+    if problems:
+        raise UsageError(problems)
+
+
+def refuse(*problems: Problem | None) -> None:
+    """Raise what of these is a problem, if any is.
+
+    Raises
+    ------
+    UsageError
+        With all of them.
+    """
+    found = [problem for problem in problems if problem is not None]
+    if found:
+        raise UsageError(found)
+
+
+def outside_share(where: str, share: float) -> Problem | None:
+    """Say that a share is not one, in parts of 100 as people give it; None if it is one."""
+    if 0.0 <= share <= 1.0:
+        return None
+    return Problem(where, f"{100.0 * share:g} % is outside 0 to 100 %.")
+
+
+def outside_odds(where: str, odds: float) -> Problem | None:
+    """Say that a share cannot be a chance one would take; None if it can."""
+    if 0.0 < odds < 1.0:
+        return None
+    return Problem(where, f"{100.0 * odds:g} of 100 is not between 0 and 100.")

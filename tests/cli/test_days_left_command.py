@@ -64,7 +64,7 @@ def test_answer_and_folder(tmp_path: Path, capsys: Capture) -> None:
 @pytest.mark.parametrize(
     ("more", "words"),
     [
-        (("--charge", "140"), "outside 0 to 1"),
+        (("--charge", "140"), "140 % is outside 0 to 100"),
         (("--charge", "0.62"), "--charge 62"),
         (("--charge", "50", "--lately", "wet"), "dull, mixed, clear"),
         (("--charge", "50", "--sun-lately", "1;2"), "no list of numbers"),

@@ -82,9 +82,13 @@ def test_an_appliance_is_left_out(base: Scenario) -> None:
 
 
 def test_refusals(base: Scenario) -> None:
-    with pytest.raises(UsageError, match=r"62.*outside 0 to 1") as caught:
+    with pytest.raises(UsageError, match=r"6200 % is outside 0 to 100 %") as caught:
         days_left(base, 62.0, nights=0)
     assert len(caught.value.problems) == 2
+    with pytest.raises(UsageError) as caught:
+        days_left(base, 2.0, "31 Feb", lately="rainy", without=["toaster", "anvil"], members=0)
+    wheres = [problem.where for problem in caught.value.problems]
+    assert wheres == ["charge", "from", "lately", "without", "without", "members"]
     with pytest.raises(UsageError, match=r"There are: .*laptop"):
         days_left(base, 0.5, without=["toaster"])
     with pytest.raises(UsageError, match="from"):

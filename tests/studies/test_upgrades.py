@@ -111,6 +111,18 @@ def test_a_budget_leaves_out_what_costs_more(base: Scenario) -> None:
         upgrades(base, budget=-1.0)
 
 
+def test_the_best_change_says_where_its_price_is_not_given(found: Upgrades) -> None:
+    summary = found.summary()
+    first, *others = summary["upgrades"]
+    assert first["seen"]
+    unpriced = {**summary, "upgrades": [{**first, "extra_cost": None}, *others]}
+    assert "(its price is not given)" in upgrades_sentence(unpriced)
+    priced = {**summary, "upgrades": [{**first, "extra_cost": 250.0}, *others]}
+    assert "for 250 " in upgrades_sentence(priced)
+    nobody = [{**row, "extra_cost": None} for row in summary["upgrades"]]
+    assert "price" not in upgrades_sentence({**summary, "upgrades": nobody})
+
+
 def test_batteries_do_nothing_without_sun_to_fill_them(base: Scenario) -> None:
     starved = base.with_changes({"array.watts": 60, "stay.0.arrival_charge_frac": 0.5})
     summary = upgrades(starved, members=64).summary()

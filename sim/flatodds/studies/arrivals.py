@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from flatodds.errors import Problem, UsageError
+from flatodds.errors import Problem, outside_odds, outside_share, refuse
 from flatodds.outcomes.lived import (
     chance,
     chance_range,
@@ -208,15 +208,12 @@ def arrivals(
     UsageError
         A number outside its range; tells of all.
     """
-    problems = []
-    if not 1 <= nights <= MOST_NIGHTS:
-        problems.append(Problem("nights", f"{nights} is outside 1 to {MOST_NIGHTS}."))
-    if not 0.0 <= charge_frac <= 1.0:
-        problems.append(Problem("charge", f"{charge_frac:g} is outside 0 to 1 (0 to 100 %)."))
-    if not 0.0 < wanted_odds < 1.0:
-        problems.append(Problem("odds", f"{wanted_odds:g} is outside 0 to 1 (0 to 100 %)."))
-    if problems:
-        raise UsageError(problems)
+    nights_off = not 1 <= nights <= MOST_NIGHTS
+    refuse(
+        Problem("nights", f"{nights} is outside 1 to {MOST_NIGHTS}.") if nights_off else None,
+        outside_share("charge", charge_frac),
+        outside_odds("odds", wanted_odds),
+    )
     written = scenario.document["stay"]
     entries = [written] if isinstance(written, dict) else written
     places = {(stay.latitude, stay.longitude): n for n, stay in enumerate(scenario.stays)}

@@ -9,15 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.errors import Problem, UsageError
+from flatodds.errors import Problem, UsageError, outside_share, refuse, usage_errors_together
 from flatodds.outcomes.odds import Proportion, mixture_proportion, paired_difference
 from flatodds.scenario.dates import DayError, parse_day
+from flatodds.studies.simulate import check_numbers
 from flatodds.studies.variants import Progress, head_of, live_scenarios
 
 if TYPE_CHECKING:
@@ -214,7 +215,15 @@ def days_left(
         A number outside its range, an unknown appliance, or weather of the last days where
         the stay's weather is real years.
     """
-    _check(charge_frac, nights, charge_error_frac)
+    from flatodds.weather.lately import check_word
+
+    usage_errors_together(
+        lambda: _check(charge_frac, nights, charge_error_frac),
+        lambda: None if first_day is None else _doy(first_day),
+        lambda: check_word(lately) if isinstance(lately, str) else None,
+        *(partial(without_appliance, scenario, name) for name in without),
+        lambda: check_numbers(members, seed, threads, None),
+    )
     base = _from_day(scenario, first_day, nights)
     others = [base, *(without_appliance(base, name) for name in without)]
     errors = CENTRE_FIRST if charge_error_frac > 0.0 else (0.0,)
@@ -245,15 +254,14 @@ def days_left(
 
 
 def _check(charge_frac: float, nights: int, charge_error_frac: float) -> None:
-    problems = []
-    if not 0.0 <= charge_frac <= 1.0:
-        problems.append(Problem("charge", f"{charge_frac:g} is outside 0 to 1 (0 to 100 %)."))
-    if not 1 <= nights <= MOST_NIGHTS:
-        problems.append(Problem("nights", f"{nights} is outside 1 to {MOST_NIGHTS}."))
-    if not 0.0 <= charge_error_frac <= 0.5:
-        problems.append(Problem("charge error", f"{charge_error_frac:g} is outside 0 to 0.5."))
-    if problems:
-        raise UsageError(problems)
+    nights_off, error_off = not 1 <= nights <= MOST_NIGHTS, not 0.0 <= charge_error_frac <= 0.5
+    refuse(
+        outside_share("charge", charge_frac),
+        Problem("nights", f"{nights} is outside 1 to {MOST_NIGHTS}.") if nights_off else None,
+        Problem("charge error", f"{charge_error_frac:g} is outside 0 to 0.5.")
+        if error_off
+        else None,
+    )
 
 
 def _from_day(scenario: Scenario, first_day: str | None, nights: int) -> Scenario:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from flatodds.errors import Problem, UsageError
+from flatodds.errors import Problem, refuse
 from flatodds.studies.arguments import MOST_MEMBERS, MOST_THREADS, check_scenario, number_problem
 
 if TYPE_CHECKING:
@@ -134,6 +134,4 @@ def check_numbers(members: Any, seed: Any, threads: Any, given: int | None) -> N
         )
     if threads is not None:
         problems.append(number_problem("threads", threads, 1, MOST_THREADS))
-    found = [problem for problem in problems if problem is not None]
-    if found:
-        raise UsageError(found)
+    refuse(*problems)

@@ -11,7 +11,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.errors import Problem, ScenarioError, UsageError
+from flatodds.errors import (
+    Problem,
+    ScenarioError,
+    outside_odds,
+    refuse,
+    usage_errors_together,
+)
 from flatodds.outcomes.lived import (
     chance,
     chance_range,
@@ -217,19 +223,12 @@ def sweep(
     from flatodds.weather.contract import check_weather
 
     table = None if weather is None else check_weather(weather)
-    problems = []
-    if not 0.0 < wanted_odds < 1.0:
-        problems.append(Problem("odds", f"{wanted_odds:g} is outside 0 to 1 (0 to 100 %)."))
-    try:
-        check_numbers(members, seed, threads, None if table is None else table.members)
-    except UsageError as error:
-        problems += error.problems
-    try:
-        variants = designs(axes)
-    except UsageError as error:
-        raise UsageError([*problems, *error.problems]) from None
-    if problems:
-        raise UsageError(problems)
+    usage_errors_together(
+        lambda: refuse(outside_odds("odds", wanted_odds)),
+        lambda: check_numbers(members, seed, threads, None if table is None else table.members),
+        lambda: designs(axes),
+    )
+    variants = designs(axes)
     scenarios = _scenarios(scenario, variants)
     prices = prices_in(scenario)
     found = _live(

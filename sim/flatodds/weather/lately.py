@@ -107,6 +107,20 @@ def _root(covariance: Floats) -> Floats:
     return root
 
 
+def check_word(word: str) -> None:
+    """Refuse a word that tells nothing of the last days.
+
+    Raises
+    ------
+    UsageError
+        If it is none of `WORDS`.
+    """
+    if word not in WORDS:
+        offered = ", ".join(WORDS)
+        found = f"{word[:40]!r} is not offered; use {offered}."
+        raise UsageError(Problem("lately", found, "Or tell their sun: --sun-lately 0.8,1.1,0.6"))
+
+
 def after_word(tables: SyntheticTables, first_doy: int, word: str) -> Known:
     """State on the eve of a day, after days that a word tells of.
 
@@ -115,12 +129,7 @@ def after_word(tables: SyntheticTables, first_doy: int, word: str) -> Known:
     UsageError
         If it is none of `WORDS`.
     """
-    if word not in WORDS:
-        raise UsageError(
-            Problem(
-                "lately", f"{word!r} is not offered; use {', '.join(WORDS)}.", "Or --sun-lately."
-            )
-        )
+    check_word(word)
     days = _days_before(first_doy, WORD_DAYS)
     scores, ending = _paths(tables, days)
     mean_score = scores.mean(axis=0)
