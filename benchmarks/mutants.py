@@ -40,7 +40,11 @@ PACKAGE = ROOT / "sim" / "flatodds"
 ROOMS = {
     "battery": ("tests/battery", "tests/scenario/test_bank_words.py"),
     "outcomes": ("tests/outcomes",),
-    "scenario": ("tests/scenario", "tests/hardening/test_rare_branches.py"),
+    "scenario": (
+        "tests/scenario",
+        "tests/hardening/test_rare_branches.py",
+        "tests/golden/test_golden.py::test_a_scenario_means_what_it_did",
+    ),
 }
 LEFT_OUT = ("test_mutations.py", "test_study_schemas.py")  # too slow for each mutant
 LONGEST_S = 90.0  # a mutant that runs longer hangs, and is killed

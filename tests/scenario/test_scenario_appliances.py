@@ -161,6 +161,7 @@ RUN = {"minutes": 60, "times_a_day": 1, "window": ["7-9"]}
         ({"name": "x", "side": "dc", **RUN}, "appliance.watts is missing"),
         ({"name": "x", "watts": 5, **RUN}, "appliance.side is missing"),
         ({"name": "x", "watts": 5, "side": "dc", **RUN, "window": ["7-7:30"]}, "leaves no room"),
+        ({"name": "x", "watts": 5, "side": "dc", **RUN, "minutes": 121}, "leaves no room"),
         ({"use": "laptop", "minutes": 700}, "appliance.minutes leaves no room"),
         ({"use": "laptop", "window": ["7-9", "8-10"]}, "windows that overlap"),
         ({"use": "laptop", "window": ["7-25"]}, "no window of the day"),

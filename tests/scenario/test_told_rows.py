@@ -197,3 +197,9 @@ def test_the_voltage_of_an_empty_bank_without_points_low_enough() -> None:
     assert low_v(replace(bank, rest_points=((0.5, 13.0), (1.0, 13.6)))) == 13.0
     points = ((0.0, 10.0), (0.1, 12.0), (0.3, 13.0), (1.0, 14.0))
     assert low_v(replace(bank, rest_points=points)) == pytest.approx(12.5)
+
+
+def test_a_stay_is_told_by_its_name_and_place() -> None:
+    plain, named = row(made(), "Stay"), row(made(stay='name = "Back field"'), "Stay")
+    assert "20 Nov, 36.10 N 79.95 W, " in plain
+    assert "20 Nov, Back field, at 36.10 N 79.95 W, " in named
