@@ -13,8 +13,8 @@ from flatodds.outcomes import Outcomes, summary_schema, wilson
 
 Fabricate = Callable[..., Results]
 
-TOP = """flatodds scenario seed members confidence theta_points trip weather stays energy_balance
-cautions"""
+TOP = """flatodds scenario seed members confidence theta_points theta_over trip weather stays
+energy_balance cautions"""
 STAY = """name place first_day nights odds_flat odds_reserve odds_overload odds_generator_needed
 odds_flat_range odds_flat_if odds_flat_without_generator interval_basis
 hours_flat nights_flat energy_not_served_kwh demand_kwh
@@ -94,7 +94,9 @@ def test_odds_of_several_cases_are_their_weighted_mean(
     assert stay["odds_flat"]["low"] == pytest.approx(wilson(0.3, 100)["low"])
     assert stay["odds_flat_range"]["low"] == pytest.approx(wilson(0.1, 100)["low"])
     assert stay["odds_flat_range"]["high"] == pytest.approx(wilson(0.7, 100)["high"])
-    assert stay["odds_flat_if"].pop("economised") is None  # not run
+    assert summary["theta_over"] == ["sun", "use"]
+    for name in ("economised", "gate_late"):
+        assert stay["odds_flat_if"].pop(name) is None  # not run
     found = {name: part["estimate"] for name, part in stay["odds_flat_if"].items()}
     assert found == {
         "as_estimated": 0.2,

@@ -121,8 +121,17 @@ def test_answers() -> None:
 
 def test_the_range_says_what_it_counts() -> None:
     band = {"low": 0.021, "high": 0.19}
-    assert "not known exactly" in chances.range_sentence(band, 16)
-    assert "Were sun and use known exactly, 2 to 19 of 100" in chances.range_sentence(band, 1)
+    assert "not known exactly" in chances.range_sentence(band, ["sun", "use"])
+    for over, said in (
+        (["sun"], "Sun is not known exactly; with that, 2 to 19 of 100."),
+        (["cold_gate"], "The battery's cold lock is not known exactly; with that, 2"),
+        (
+            ["sun", "use", "cold_gate"],
+            "Sun, use and the battery's cold lock are not known exactly;",
+        ),
+    ):
+        assert chances.range_sentence(band, over).startswith(said)
+    assert "Were sun and use known exactly, 2 to 19 of 100" in chances.range_sentence(band, [])
 
 
 def test_what_was_never_seen_is_told_with_how_often_it_was_looked_for() -> None:
@@ -140,6 +149,7 @@ def test_what_was_never_seen_is_told_with_how_often_it_was_looked_for() -> None:
 
 def test_guesses_are_named_by_what_they_change() -> None:
     assert words.case_words(1.0, 1.0) == "as you wrote it"
+    assert words.case_words(1.0, 1.0, 1.5) == "cold lock 1.5 C sooner"
     assert words.case_words(0.88, 1.0) == "sun 12 % weaker"
     assert words.case_words(1.12, 0.85) == "sun 12 % stronger, you use 15 % less"
 

@@ -173,7 +173,7 @@ def make_plan(
     shared = shared or Shared()
     sites = sites_of(scenario, weather, base_dir, shared)
     cases, scores = model_points(scenario, [site.basis for site in sites])
-    banks = banks_of(bank_record(scenario.bank), cases, scenario.uncertain.cold_gate_c)
+    banks = banks_of(bank_record(scenario.bank), cases)
     starts = _first_days(scenario.stays)
     uses, wait_dc_w, wait_ac_w = shared.once(clock_tables, scenario.appliances, scenario.household)
     stays: list[StayPlan] = []

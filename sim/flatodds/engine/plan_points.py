@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 # five points of equal weight stand for a normal spread with 95 % of its standard deviation.
 FIFTHS = (-1.399810, -0.531914, 0.0, 0.531914, 1.399810)
 MIDDLE = FIFTHS.index(0.0)
+GATE_LATE = "gate_late"  # the case whose cold gate opens later by the whole of its spread
 
 NARROW = WARNING + (  # its first sentence fits a line of the screen
     "this range leaves out doubt of the sun: sun_frac {stated:g} instead of {typical:g}. "
@@ -57,13 +58,16 @@ def model_points(
 ) -> tuple[list[Case], list[float]]:
     """Cases to run, and each one's standard score of the sun error.
 
-    Five by five points of sun and use; named cases stand beside; one of those, where there is
-    a generator, lives without it; in another, where that is possible, the household
-    economises. Factors in the cases are those of the place whose sun is known least.
+    Five by five points of sun and use; named cases stand beside; in one of those the cold gate
+    opens later by its spread; one, where there is a generator, lives without it; in another,
+    where that is possible, the household economises. Factors in the cases are those of the place
+    whose sun is known least.
     """
     sun = max(sun_error(scenario, basis) for basis in bases)
     use, gate = scenario.uncertain.use_frac, scenario.uncertain.cold_gate_c
     bare: list[Point] = []
+    if gate > 0.0:
+        bare.append((GATE_LATE, 0.0, 0.0, 1.0, 0.0))
     if scenario.generator is not None:
         bare.append((WITHOUT_GENERATOR, 0.0, 0.0, 0.0, 0.0))
     if can_economise(scenario):
@@ -74,7 +78,10 @@ def model_points(
         points = _of_the_gate(bare)
     else:
         points = [("as_estimated", 0.0, 0.0, 0.0, 1.0), *bare]
-    cases = [Case(name, 1.0 + a * sun, 1.0 + b * use, w, c) for name, a, b, c, w in points]
+    cases = [
+        Case(name, 1.0 + a * sun, 1.0 + b * use, weight, gate * c)
+        for name, a, b, c, weight in points
+    ]
     return cases, [point[1] for point in points]
 
 
@@ -121,14 +128,14 @@ def _of_the_gate(bare: list[Point]) -> list[Point]:
     ]
 
 
-def banks_of(bank: Bank, cases: Sequence[Case], spread_c: float) -> npt.NDArray[np.float64]:
-    """Fields of the bank in every case, (field, case); a gate opens earlier or later by its score.
+def banks_of(bank: Bank, cases: Sequence[Case]) -> npt.NDArray[np.float64]:
+    """Fields of the bank in every case, (field, case); a cold gate opens as late as its case says.
 
-    Its limit, release and full current move together by `spread_c` times the score [deg C].
+    Its limit, release and full current move together.
     """
     found = []
     for case in cases:
-        later_c = spread_c * case.gate_score
+        later_c = case.gate_later_c
         moved = bank._replace(
             cold_cut_c=bank.cold_cut_c + later_c,
             cold_release_c=bank.cold_release_c + later_c,

@@ -31,22 +31,23 @@ class Case:
     ----------
     name : str
         ``as_estimated``, ``sun_low``, ``sun_high``, ``use_low``, ``use_high``, ``both_bad``,
-        ``without_generator`` where there is one, ``economised`` where something can be saved,
-        or ``theta_01`` and so on for the quantile points of the spreads.
+        ``gate_late`` where cold may bar charging, ``without_generator`` where there is one,
+        ``economised`` where something can be saved, or ``theta_01`` and so on for the quantile
+        points of the spreads.
     sun_factor, use_factor : float
         What the sun and the household's use are multiplied by [1].
     weight : float
         Share in the mixture of quantile points, summing to 1 over cases [1]. A single case
         that is only shown by name weighs 0.
-    gate_score : float
-        Standard score of the bank's cold gate: by how many of its spreads it opens later [1].
+    gate_later_c : float
+        By how much warmer a cold bank must be than estimated before it lets charge in [K].
     """
 
     name: str
     sun_factor: float
     use_factor: float
     weight: float
-    gate_score: float = 0.0
+    gate_later_c: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

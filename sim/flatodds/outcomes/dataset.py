@@ -77,7 +77,11 @@ def coordinates(record: Record) -> dict[str, Variable]:
         "case_sun_factor": numbers("case", [c.sun_factor for c in cases], "factor on the sun"),
         "case_use_factor": numbers("case", [c.use_factor for c in cases], "factor on use"),
         "case_weight": numbers("case", [c.weight for c in cases], "share in the mixture"),
-        "case_gate_score": numbers("case", [c.gate_score for c in cases], "score of the cold gate"),
+        "case_gate_later_c": (
+            ("case",),
+            np.array([c.gate_later_c for c in cases]),
+            {"units": "K", "long_name": "how much warmer the cold gate opens"},
+        ),
         "member": numbers("member", list(range(record.members)), "simulated year"),
         "stay": texts("stay", stays, "name of the stay"),
         "period_stay": numbers("period", [p.stay for p in periods], "index of the stay"),
@@ -151,7 +155,7 @@ def arrays_over(dataset: xr.Dataset, dims: tuple[str, ...]) -> dict[str, npt.NDA
 
 def cases_from(dataset: xr.Dataset) -> tuple[Case, ...]:
     """Rebuild the cases from their coordinates."""
-    keys = ("sun_factor", "use_factor", "weight", "gate_score")
+    keys = ("sun_factor", "use_factor", "weight", "gate_later_c")
     columns = (dataset[f"case_{key}"].to_numpy().tolist() for key in keys)
     return tuple(Case(*row) for row in zip(dataset["case"].to_numpy(), *columns, strict=True))
 

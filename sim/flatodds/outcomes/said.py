@@ -8,7 +8,7 @@ result answers by itself; how the rest is told is the report's.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
 Rounding = Literal["nearest", "down", "up"]
@@ -21,6 +21,7 @@ UNLIKELY, REAL_CHANCE, SOME_TROUBLE = 0.05, 0.20, 0.60  # upper limits of the es
 MOSTLY = 0.5  # a range from here to nearly all is "so many or more": own judgement
 CANNOT_TELL = "we cannot tell yet"
 TOO_ROUGH = "sun and use are too uncertain"
+UNKNOWN = {"sun": "sun", "use": "use", "cold_gate": "the battery's cold lock"}
 
 
 def of_100(chance: float, rounding: Rounding = "nearest") -> str:
@@ -129,10 +130,18 @@ def answer_sentence(
     return f"The battery runs flat in {about_of_100(chance['estimate'])} such {many}."
 
 
-def range_sentence(band: Mapping[str, float], theta_points: int) -> str:
-    """Say the range, and whether it counts what is not known about sun and use."""
-    if theta_points > 1:
-        return f"Sun and use are not known exactly; with that, {range_words(band)}."
+def unknown_words(theta_over: Sequence[str]) -> str:
+    """List what is not known exactly: ``"sun, use and the battery's cold lock"``."""
+    names = [UNKNOWN[name] for name in theta_over]
+    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
+
+
+def range_sentence(band: Mapping[str, float], theta_over: Sequence[str]) -> str:
+    """Say the range, and what it counts that is not known: sun, use, a battery's cold lock."""
+    if theta_over:
+        words, are = unknown_words(theta_over), "is" if len(theta_over) == 1 else "are"
+        known = f"{words[0].upper()}{words[1:]} {are} not known exactly"
+        return f"{known}; with that, {range_words(band)}."
     return f"Were sun and use known exactly, {range_words(band)}."
 
 
@@ -152,5 +161,5 @@ def answer_of(summary: Mapping[str, Any], record_years: int | None, stay: int | 
     chance = answer_sentence(
         part["odds_flat"], members=summary["members"], record_years=record_years, many=many
     )
-    band = range_sentence(part["odds_flat_range"], summary["theta_points"])
+    band = range_sentence(part["odds_flat_range"], summary["theta_over"])
     return f"{verdict_sentence(part)} {chance} {band}"

@@ -61,6 +61,7 @@ def summary_schema() -> Schema:
                 "members": COUNT,
                 "confidence": {"type": "number", "exclusiveMinimum": 0, "exclusiveMaximum": 1},
                 "theta_points": COUNT,
+                "theta_over": listed({"enum": ["sun", "use", "cold_gate"]}),
                 "trip": closed({"odds_flat": PROPORTION, "odds_flat_range": RANGE}),
                 "weather": listed(weather_schema(), 1),
                 "stays": listed(stay_schema(), 1),
@@ -100,7 +101,7 @@ def stay_schema() -> Schema:
             "generator_hours_day": or_null(NOT_NEGATIVE),
         }
     )
-    cases = "as_estimated sun_low sun_high use_low use_high both_bad economised"
+    cases = "as_estimated sun_low sun_high use_low use_high both_bad gate_late economised"
     return closed(
         {
             "name": TEXT,

@@ -45,8 +45,10 @@ IF_CASES = (
     "use_low",
     "use_high",
     "both_bad",
+    "gate_late",
     "economised",
 )
+LEAST_BARRED_WH = 1.0  # of a stay's month; rounding leaves less
 CHARGE_LEVELS: Mapping[str, float] = {"p01": 0.01, "p05": 0.05, "p50": 0.50}
 SPILLED_BY: Mapping[str, str] = {
     "bank_full_kwh": "spilled_full_wh",
@@ -68,12 +70,36 @@ def summary_of(record: Record) -> dict[str, Any]:
         "members": record.members,
         "confidence": sample.confidence,
         "theta_points": int(np.count_nonzero(record.weights)),
+        "theta_over": theta_over(record),
         "trip": trip_part(record, sample),
         "weather": weather_part(record),
         "stays": [stay_part(record, sample, stay) for stay in range(len(facts.stays))],
         "energy_balance": {"relative_error": record.balance_error},
         "cautions": cautions_of(record),
     }
+
+
+def theta_over(record: Record) -> list[str]:
+    """Name what the model points differ in, and so what is not known exactly.
+
+    The cold gate counts where cold barred any charge in the run: elsewhere it changes nothing.
+    """
+    points = [case for case in record.cases if case.weight > 0.0]
+    differs = {
+        "sun": any(case.sun_factor != 1.0 for case in points),
+        "use": any(case.use_factor != 1.0 for case in points),
+        "cold_gate": any(case.gate_later_c != 0.0 for case in points) and cold_barred(record),
+    }
+    return [name for name, does in differs.items() if does]
+
+
+def cold_barred(record: Record) -> bool:
+    """Whether cold kept more than 1 Wh out of the bank in any month and case that was run."""
+    key = "cold_locked_wh"
+    return record.has(key) and any(
+        bool((parts_of(record.sums, key, [at], 2) > LEAST_BARRED_WH).any())
+        for at in range(len(record.periods))
+    )
 
 
 def flat_flags(record: Record, stay: int | None = None) -> Bools:

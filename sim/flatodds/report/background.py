@@ -106,12 +106,16 @@ def sure_of(summary: Part, facts: Facts) -> tuple[tuple[str, str], ...]:
     ]
     if summary["theta_points"] > 1:
         spread = case_words(*_largest(facts))
+        cold = ""
+        if "cold_gate" in summary["theta_over"]:
+            cold = ", nor exactly in what cold the battery stops taking charge"
         found.append(
             (
                 "Not knowing",
-                f"Nobody knows exactly how sunny the place is and how much you will use. The odds "
-                f"average {summary['theta_points']} equally likely guesses, as far as {spread}. "
-                f"8 of 10 of these, with the counting error, lie within {range_words(band)}.",
+                f"Nobody knows exactly how sunny the place is and how much you will use{cold}. "
+                f"The odds average {summary['theta_points']} equally likely guesses, as far as "
+                f"{spread}. 8 of 10 of these, with the counting error, lie within "
+                f"{range_words(band)}.",
             )
         )
     found.append(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from flatodds.outcomes import Facts
 from flatodds.outcomes.days import MONTHS
@@ -18,9 +18,9 @@ from flatodds.outcomes.said import (
     verdict_sentence,
 )
 from flatodds.report.fitting import (
+    BAR_ASIDE,
     CHART,
     DAYS,
-    ECONOMISED,
     GAP,
     GAP_ABOVE,
     SPARE,
@@ -32,18 +32,20 @@ from flatodds.report.fitting import MONTHS as MONTHS_RANK
 from flatodds.report.generator_words import charging_sentences
 from flatodds.report.heat_words import heat_sentences
 from flatodds.report.words import (
-    case_words,
+    matters,
     nights_text,
     number,
     plain_ascii,
     short_of_100,
+    words_of,
     wrapped,
 )
 
 REST_V_PER_12 = 12.8  # by which people turn Wh of a 12 V bank to Ah: common practice, no source
 BAR_WIDTH = 40
 AXIS = "0        25        50        75       100"
-CHART_CASES = ("as_estimated", "economised", "sun_low", "use_high", "both_bad")
+CHART_CASES = ("as_estimated", "economised", "gate_late", "sun_low", "use_high", "both_bad")
+ASIDE = ("economised", "gate_late")  # bars that give way first
 BRIGHT_CASES = ("as_estimated", "sun_high", "use_low")  # where the others all run flat
 # Ends of bars that make a chart say nothing, and the words for all of them.
 ALIKE = (
@@ -52,16 +54,26 @@ ALIKE = (
     ({"all"}, "all of 100"),
     ({"all", ">99"}, "more than 99 of 100"),
 )
+
+
 OWN_WORDS = {"both_bad": "both", "economised": "you save when charge is low"}
 
 Part = Mapping[str, Any]
+
+
+class Bar(NamedTuple):
+    """One guess that was run: its name, words and chance."""
+
+    name: str
+    words: str
+    chance: float
 
 
 def answer_lines(
     summary: Part, facts: Facts, part: Part, where: str, many: str = "stays"
 ) -> list[str]:
     """Verdict, chance and range of a stay or the trip."""
-    band = range_sentence(part["odds_flat_range"], summary["theta_points"])
+    band = range_sentence(part["odds_flat_range"], summary["theta_over"])
     answer = answer_sentence(
         part["odds_flat"],
         members=summary["members"],
@@ -124,18 +136,16 @@ def when_sentence(stay: Part) -> str:
     return f"When it happens: about {some} without power, spread over {nights_text(nights)}."
 
 
-def shown_cases(
-    stay: Part, facts: Facts, names: Sequence[str] = CHART_CASES
-) -> list[tuple[str, float]]:
-    """Collect the guesses of these names that were run: words and chance of each."""
+def shown_cases(stay: Part, facts: Facts, names: Sequence[str] = CHART_CASES) -> list[Bar]:
+    """Collect the guesses of these names that were run and matter here."""
     known = {case.name: case for case in facts.cases}
     rows = []
     for name in names:
         chance = stay["odds_flat_if"][name]
-        if chance is None or name not in known:
+        if chance is None or name not in known or not matters(name, stay):
             continue
-        words = case_words(known[name].sun_factor, known[name].use_factor)
-        rows.append((OWN_WORDS.get(name, words), chance["estimate"]))
+        words = OWN_WORDS.get(name) or words_of(known[name])
+        rows.append(Bar(name, words, chance["estimate"]))
     return rows
 
 
@@ -143,25 +153,25 @@ def chart(stay: Part, facts: Facts) -> list[Line]:
     """Draw the chance under each guess as a bar; say it in a sentence where all are alike."""
     shown = shown_cases(stay, facts)
     alike = _alike(shown)
-    if alike and min(chance for _, chance in shown) > MOSTLY:
+    if alike and min(bar.chance for bar in shown) > MOSTLY:
         bright = shown_cases(stay, facts, BRIGHT_CASES)
         if not _alike(bright):
             shown, alike = bright, None
     if len(shown) > 1 and alike:
-        guesses = ", ".join(words for words, _ in shown if words != OWN_WORDS["economised"])
+        guesses = ", ".join(bar.words for bar in shown if bar.name not in ASIDE)
         return ranked(wrapped(f"Each guess gives {alike}: {guesses}.", indent="  "), CHART)
     lines = [Line(f"  {'stays of 100 that run flat':<28}{AXIS}", CHART)]
-    for words, chance in shown:
+    for name, words, chance in shown:
         bar = "#" * rounded(chance * BAR_WIDTH, "nearest")
-        rank = ECONOMISED if words == OWN_WORDS["economised"] else CHART
+        rank = BAR_ASIDE if name in ASIDE else CHART
         row = f"  {words:<27}|{bar:<{BAR_WIDTH}}{short_of_100(chance):>5}"
         lines.append(Line(row, rank))
     return lines
 
 
-def _alike(shown: Sequence[tuple[str, float]]) -> str | None:
+def _alike(shown: Sequence[Bar]) -> str | None:
     """Say the end of all bars in words, where they are as good as the same."""
-    ends = {short_of_100(chance) for _, chance in shown}
+    ends = {short_of_100(bar.chance) for bar in shown}
     return next((words for few, words in ALIKE if ends <= few), None)
 
 
@@ -214,14 +224,14 @@ def plain_detail(
     nights, week = stay["nights"], stay["worst_week"]
     units = counted(summary["members"], facts.record_years)
     guesses = shown_cases(stay, facts)[1:]
-    if guesses and _alike(guesses) and guesses[0][1] > MOSTLY:
+    if guesses and _alike(guesses) and guesses[0].chance > MOSTLY:
         guesses += shown_cases(stay, facts, BRIGHT_CASES)[1:]
     texts = [
         *answer_lines(summary, facts, stay, where),
         when_sentence(stay),
         *charging_sentences(summary, facts, stay),
         *heat_sentences(facts, stay),
-        *(f"If {words}: {seen(chance, units)}." for words, chance in guesses),
+        *(f"If {bar.words}: {seen(bar.chance, units)}." for bar in guesses),
         f"On an average day the panels bring {energy(stay['array_kwh']['mean'] / nights, facts)}, "
         f"{energy(stay['demand_kwh']['mean'] / nights, facts)} are needed, and "
         f"{number(stay['spilled_kwh']['mean'] / nights)} kWh of spare sun is not used.",

@@ -25,14 +25,14 @@ from flatodds.report.figures import (
     new_figure,
     svg_of,
 )
-from flatodds.report.words import case_words, short_of_100
+from flatodds.report.words import matters, short_of_100, words_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.path import Path
 
 MONTHS = tuple(name for name, _ in CALENDAR)
-ORDER = ("use_low", "sun_high", "as_estimated", "sun_low", "use_high", "both_bad")
+ORDER = ("use_low", "sun_high", "as_estimated", "gate_late", "sun_low", "use_high", "both_bad")
 ACROSS = 20  # squares in a row
 SQUARE = 0.82  # side of a square, the distance between two being 1
 HUNDRED = 100
@@ -81,7 +81,7 @@ def squares_figure(name: str, part: Part, facts: Facts, members: int, many: str)
         svg = svg_of(figure, name, f"One hundred {many}", finding)
     rows = (
         (f"run flat, of 100 {many}", short_of_100(chance)),
-        ("range of that, sun and use not known exactly", range_words(band)),
+        ("range of that, with what is not known exactly", range_words(band)),
         ("squares filled", str(filled)),
         ("squares striped", str(striped)),
         ("squares empty", str(HUNDRED - filled - striped)),
@@ -128,8 +128,8 @@ def guesses_of(stay: Part, facts: Facts) -> list[Guess]:
     found = []
     for name in ORDER:
         chance = stay["odds_flat_if"][name]
-        if chance is not None and name in known:
-            words = case_words(known[name].sun_factor, known[name].use_factor)
+        if chance is not None and name in known and matters(name, stay):
+            words = words_of(known[name])
             ends = (chance["estimate"], chance["low"], chance["high"])
             found.append(Guess("both" if name == "both_bad" else words, *ends))
     return sorted(found, key=lambda guess: guess.chance)
@@ -150,7 +150,7 @@ def wrong_figure(name: str, stay: Part, facts: Facts, members: int) -> Shown | N
         figure = new_figure(58.0 + 33.0 * len(guesses))
         axes = add_axes(figure, 138.0, 42.0, 52.0, 6.0)
         draw_dots(axes, guesses)
-        title = "Chance of running flat if sun or use differ from the estimate"
+        title = "Chance of running flat if the estimates are off"
         svg = svg_of(figure, name, title, finding)
     rows = tuple(
         (
@@ -234,7 +234,7 @@ def draw_month_odds(axes: Axes, odds: Sequence[Part]) -> None:
             *([at, at], [low, high]),
             color=GREY,
             linewidth=2.0,
-            label="range: sun and use not known exactly" if first else None,
+            label="range: with what is not known exactly" if first else None,
         )
         axes.plot(
             *([at], [100 * row["estimate"]], "o"),

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 # Order in which lines give way: own judgement of what a tired reader misses least.
 KEPT = 0
-CHART, MONTHS, DAYS, WHISPER, GAP_ABOVE, ECONOMISED, SPARE, GAP = range(1, 9)
+CHART, MONTHS, DAYS, WHISPER, GAP_ABOVE, BAR_ASIDE, SPARE, GAP = range(1, 9)
 
 
 @dataclass(frozen=True, slots=True)

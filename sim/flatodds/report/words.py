@@ -6,12 +6,16 @@ import re
 import textwrap
 import unicodedata
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flatodds.outcomes.cautions import URGENT
 from flatodds.outcomes.days import MONTHS
 from flatodds.outcomes.said import rounded
 
+if TYPE_CHECKING:
+    from flatodds.engine.results import Case
+
+LEAST_BARRED_KWH = 1e-3  # in the mean stay, from which a cold lock is worth a line: own judgement
 SPELLED = str.maketrans(
     {"±": "+-", "°": " deg ", "×": "x", "–": "-", "—": "-", "‘": "'", "’": "'", "“": '"', "”": '"'}
 )
@@ -53,15 +57,29 @@ def weather_lines(summary: Mapping[str, Any]) -> list[str]:
     return [line for text in dict.fromkeys(found) for line in wrapped(text)]
 
 
-def case_words(sun_factor: float, use_factor: float) -> str:
-    """Name one guess at sun and use for people: ``"sun 12 % weaker"``."""
+def case_words(sun_factor: float, use_factor: float, gate_later_c: float = 0.0) -> str:
+    """Name one guess at sun, use and the cold lock for people: ``"sun 12 % weaker"``."""
     sun, use = round((sun_factor - 1.0) * 100.0), round((use_factor - 1.0) * 100.0)
     parts = []
     if sun:
         parts.append(f"sun {abs(sun)} % {'stronger' if sun > 0 else 'weaker'}")
     if use:
         parts.append(f"you use {abs(use)} % {'more' if use > 0 else 'less'}")
+    if gate_later_c:
+        parts.append(
+            f"cold lock {abs(gate_later_c):.2g} C {'sooner' if gate_later_c > 0 else 'later'}"
+        )
     return ", ".join(parts) or "as you wrote it"
+
+
+def words_of(case: Case) -> str:
+    """Name a case that was run."""
+    return case_words(case.sun_factor, case.use_factor, case.gate_later_c)
+
+
+def matters(name: str, stay: Mapping[str, Any]) -> bool:
+    """Whether a named case is worth showing: the cold lock's only where cold barred some charge."""
+    return name != "gate_late" or stay["cold_locked_kwh"]["mean"] > LEAST_BARRED_KWH
 
 
 def nights_text(nights: int) -> str:
