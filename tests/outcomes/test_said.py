@@ -143,7 +143,7 @@ def test_sentences_that_answer() -> None:
 
 def test_the_range_says_whether_it_counts_what_is_not_known() -> None:
     band = {"low": 0.05, "high": 0.18}
-    assert range_sentence(band, 1) == "Were sun and use known exactly, 5 to 18 of 100."
-    assert range_sentence(band, 2) == (
+    assert range_sentence(band, []) == "Were sun and use known exactly, 5 to 18 of 100."
+    assert range_sentence(band, ["sun", "use"]) == (
         "Sun and use are not known exactly; with that, 5 to 18 of 100."
     )
