@@ -25,6 +25,7 @@ from flatodds.battery.bank import (
     stored_wh,
 )
 from flatodds.battery.cold import cold_gate, pad_wanted_w, reachable_floor_ah, unheated_c
+from flatodds.engine.hour_habits import drawn_a
 
 PLAIN: dict[str, float] = {
     "capacity_ah": 100.0, "v0": 10.0, "v1": 2.0, "v2": 3.0, "v3": 4.0, "resistance_ohm": 0.02,
@@ -158,7 +159,15 @@ def test_the_current_carries_the_power(net_w: float) -> None:
 def test_no_more_power_than_the_resistance_lets_through() -> None:
     """V^2 / 4 R at V / 2 R: 1,800 W at 300 A."""
     assert signed_a(12.0, 0.02, -1800.0) == pytest.approx(-300.0, rel=1e-6)
-    assert signed_a(12.0, 0.02, -1e6) == pytest.approx(-300.0, rel=1e-6)
+
+
+def test_beyond_that_rounding_does_not_show() -> None:
+    """The root is that of 0; of what rounding leaves beside 0 it would be 1e-8 of the volts."""
+    rng = np.random.default_rng(3)
+    for volts, ohm in rng.uniform((10.0, 1e-3), (60.0, 0.1), (500, 2)):
+        most_a = volts / 2.0 / ohm
+        assert signed_a(volts, ohm, -2e6) == pytest.approx(-most_a, rel=1e-14)
+        assert drawn_a(2e6, volts, ohm) == pytest.approx(most_a, rel=1e-14)
 
 
 def wells_after(charge_ah: float, available_ah: float, amps: float) -> tuple[float, float]:

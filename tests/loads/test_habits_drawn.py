@@ -14,6 +14,7 @@ from flatodds.loads.appliances import (
     ENERGY_ROWS,
     NEEDS,
     NEVER_H,
+    PEAK_W,
     Away,
     Uses,
     UseSpec,
@@ -22,6 +23,7 @@ from flatodds.loads.appliances import (
 )
 from flatodds.loads.coincidence import LEVELS, peak_hours
 from flatodds.loads.often import how_often
+from flatodds.loads.reach import CROSSES, RUNS_IN, STARTS_IN, find_reach
 
 Floats = npt.NDArray[np.float64]
 KEY: Any = (np.uint64(7), np.uint64(11))
@@ -34,13 +36,23 @@ def drawn_day(
     uses: Uses, day: int, shift_h: float, wet: Any, energy: Any, wanted: Any, runs: Any
 ) -> None:
     """Draw one day for the first block of members."""
-    draw_uses(uses, day, 0, shift_h, 0, K0, K1, wet, energy, wanted, runs)
+    reach = np.empty((3, uses.slots.shape[0]), np.int64)
+    find_reach(uses, shift_h, reach)
+    draw_uses(uses, day, 0, shift_h, 0, K0, K1, reach[RUNS_IN], wet, energy, wanted, runs)
 
 
 @kernel
 def peaks_of(uses: Uses, shift_h: float, runs: Any, inputs: Any) -> None:
     """Find the peaks of one day."""
-    peak_hours(uses, shift_h, runs, 0, inputs)
+    reach = np.empty((3, uses.slots.shape[0]), np.int64)
+    find_reach(uses, shift_h, reach)
+    peak_hours(uses, reach, runs, 0, inputs)
+
+
+@kernel
+def reach_of(uses: Uses, shift_h: float, reach: Any) -> None:
+    """Find the hours that each slot can reach."""
+    find_reach(uses, shift_h, reach)
 
 
 def spec(
@@ -295,6 +307,41 @@ def test_peaks_are_those_of_a_look_at_every_second() -> None:
             higher += int(np.count_nonzero(found[:, :LEVELS, lane] > brute))
         assert np.all(found[:, LEVELS:] >= 0.0)
     assert higher <= 3  # an overlap shorter than a second falls between the looks
+
+
+NIGHT_OUT = Away(2, 1, 18.0, 21.5)
+REACHING = [
+    *KITCHEN,
+    spec("owl", 900.0, 90.0, (22.0, 28.0), (3.0, 5.0), times=2.0, sd=0.8),
+    spec("leaver", 1000.0, 50.0, (17.0, 22.0), times=1.5, sd=0.6, away=NIGHT_OUT),
+    spec("hob", 1200.0, 20.0, (7.0, 9.0), (12.0, 13.5), (17.25, 19.5), times=4.0, sd=1.0),
+]
+
+
+@pytest.mark.parametrize("shift_h", [0.0, 1.0, -1.5, 5.25])
+def test_every_run_lies_in_the_hours_it_can_reach_and_no_hour_is_there_in_vain(
+    shift_h: float,
+) -> None:
+    """Starts, runs and crossings of full hours of 400 days against the hours told beforehand."""
+    drawn = Drawn(REACHING, 400, shift_h)
+    reach = np.zeros((3, len(drawn.uses.slots)), dtype=np.int64)
+    reach_of(drawn.uses, np.float64(shift_h), reach)
+    told = (reach[:, :, None] >> np.arange(48)) & 1
+    for a, one in enumerate(REACHING):
+        slots = np.flatnonzero(drawn.uses.owner[:, 0] == a)
+        used = drawn.energy[:, a, :48].sum(axis=(0, 2)) > 0.0
+        assert np.all(told[RUNS_IN, slots[0]] >= used), one.name
+        spare = np.flatnonzero((told[RUNS_IN, slots[0]] == 1) & ~used)
+        assert np.all(used[spare - 1]), one.name  # ends at a full hour, but for rounding
+        assert len(spare) <= len(one.windows), one.name
+        begin, end = drawn.runs[:, 0, slots], drawn.runs[:, 1, slots]
+        ran = begin >= 0.0
+        assert ran.any() == (drawn.uses.slots[slots[0], PEAK_W] > 0.0)
+        found = set(np.floor(begin[ran]).astype(int).tolist())
+        assert found <= set(np.flatnonzero(told[STARTS_IN, slots[0]]).tolist()), one.name
+        hours = np.arange(48)[:, None]
+        crossed = ((begin[ran] < hours) & (end[ran] > hours)).any(axis=1)
+        assert np.all(told[CROSSES, slots[0]] >= crossed), one.name
 
 
 def test_a_start_draws_its_surge_on_top_of_what_runs() -> None:

@@ -187,12 +187,12 @@ def signed_a(volts: float, resistance_ohm: float, net_w: float) -> float:
     """Find the current that carries a power at the terminals [A]; positive charges.
 
     Solves P = (V + I R) I. More power than the resistance lets through gives the current
-    of the most that it does.
+    of the most that it does: the root of 0, which rounding must not make the root of 1e-14.
     """
     f = type(volts)
     least_w = -volts * volts * (f(1.0) / max(f(4.0) * resistance_ohm, f(1e-9)))
     able_w = max(net_w, least_w)
-    root = math.sqrt(max(volts * volts + f(4.0) * resistance_ohm * able_w, f(0.0)))
+    root = math.sqrt(max(volts * volts + f(4.0) * resistance_ohm * net_w, f(0.0)))
     return f(2.0) * able_w / (volts + f(root))
 
 

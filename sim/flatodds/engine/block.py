@@ -59,6 +59,7 @@ from flatodds.loads.appliances import BUFFER_H, CHANNELS, NOTED, Uses, draw_uses
 from flatodds.loads.cabin import CABIN_FIELDS, fridge_days, pick_cabin
 from flatodds.loads.coincidence import pass_runs, peak_hours, small_and_shrinking
 from flatodds.loads.cooling import pick_cooling
+from flatodds.loads.reach import RUNS_IN, find_reach
 from flatodds.weather.moisture import WET
 
 Array = npt.NDArray[np.floating]
@@ -100,10 +101,12 @@ def live_days(
     inputs = np.empty((24, r.INPUTS * LANES), state.dtype)
     wanted = np.empty((energy.shape[0], LANES), state.dtype)
     lit = np.empty(24, np.bool_)
+    reach = np.empty((3, uses.slots.shape[0]), np.int64)
     cooling = pick_cooling(cabin_row, CABIN_FIELDS)
     for c in range(count):
         n = at + c
         wanted[:] = 0
+        find_reach(uses, calendar.shift_h[n], reach)
         draw_uses(
             uses,
             calendar.stay[FIRST_DAY] + n,
@@ -112,6 +115,7 @@ def live_days(
             key.first_member,
             key.k0,
             key.k1,
+            reach[RUNS_IN],
             world.moist[c, WET],
             energy,
             wanted,
@@ -124,7 +128,7 @@ def live_days(
         if cooling.rated_w > 0.0:
             cool_inputs(cooling, world.moist[c], inputs)
         small_and_shrinking(uses, energy, (r.SMALL_AC, r.SHRINK_DC, r.SHRINK_AC), inputs)
-        peak_hours(uses, calendar.shift_h[n], runs, r.PEAK_MUST, inputs)
+        peak_hours(uses, reach, runs, r.PEAK_MUST, inputs)
         lit_hours(world.watts[c], lit)
         _live_day(
             calendar,
@@ -143,7 +147,7 @@ def live_days(
         )
         add_wanted(wanted, out.wanted)
         _pass_midnight(energy)
-        pass_runs(runs)
+        pass_runs(uses, runs)
 
 
 @borrowing

@@ -68,9 +68,18 @@ def before_charging(lean: Array, s: Array) -> None:
 
 @inlined
 def drawn_a(power_w: float, rest_v: float, resistance_ohm: float) -> float:
-    """Give the current of a power behind a resistance [A]; at most what it can give."""
-    left = max(rest_v * rest_v - type(rest_v)(4.0) * resistance_ohm * power_w, type(rest_v)(0.0))
-    return type(rest_v)(2.0) * power_w / (rest_v + math.sqrt(left))
+    """Give the current of a power behind a resistance [A]; at most what it lets through."""
+    f = type(rest_v)
+    left = max(rest_v * rest_v - f(4.0) * resistance_ohm * power_w, f(0.0))
+    able_w = min(power_w, most_w(rest_v, resistance_ohm))
+    return f(2.0) * able_w / (rest_v + math.sqrt(left))
+
+
+@inlined
+def most_w(rest_v: float, resistance_ohm: float) -> float:
+    """Most power that a resistance lets through, at half the rest voltage [W]."""
+    f = type(rest_v)
+    return rest_v * rest_v * (f(1.0) / max(f(4.0) * resistance_ohm, f(1e-9)))
 
 
 @outlined
@@ -107,7 +116,8 @@ def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
         behind_w += s[r.MUST_DC_W + i] + s[r.WAIT_DC_W + i]
         sun_w = s[r.DIRECT_W + i] + s[r.SURPLUS_W + i]
         volts = open_circuit_v(bank, s[r.BEFORE_FRAC + i])
-        amps = drawn_a(max(behind_w - sun_w, zero), volts, resistance)
+        drawn_w = max(behind_w - sun_w, zero)
+        amps = drawn_a(drawn_w, volts, resistance)
         own = one if s[r.HOOKUP_W + i] <= zero else zero
         live = own * (one - s[r.FLAT + i])
         able = lasting_w(rated, design.heat_loss, s[r.CABIN_C + i])
@@ -119,5 +129,6 @@ def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
         over = one if begins_w > most_start_w else over
         over = one if s[r.OVER_W + i] > zero else over
         over = one if amps > most_a else over
+        over = one if drawn_w > most_w(volts, resistance) * f(OVER_BY) else over
         s[r.HOURS_OVERLOAD + i] += over * live
         s[r.PEAK_A + i] = max(s[r.PEAK_A + i], amps * live)

@@ -124,10 +124,22 @@ def peak_ac_w(design: Design, manners: Manners, moment: Moment) -> tuple[float, 
 
 
 def current_a(bank: Bank, charge_ah: float, power_w: float) -> float:
-    """Solve power = (rest voltage - current * resistance) * current for the current [A]."""
+    """Solve power = (rest voltage - current * resistance) * current for the current [A].
+
+    More power than the resistance lets through gives the current of the most that it does.
+    """
     volts = rest_v(bank, charge_ah)
-    left = max(volts * volts - 4.0 * bank.resistance_ohm * power_w, 0.0)
+    left = volts * volts - 4.0 * bank.resistance_ohm * power_w
+    if left < 0.0:
+        return volts / (2.0 * bank.resistance_ohm)
     return 2.0 * power_w / (volts + math.sqrt(left))
+
+
+def let_through_w(bank: Bank, charge_ah: float) -> float:
+    """Most power that the bank's resistance lets through [W]."""
+    if bank.resistance_ohm <= 0.0:
+        return math.inf
+    return rest_v(bank, charge_ah) ** 2 / (4.0 * bank.resistance_ohm)
 
 
 def able_w(design: Design, cabin_c: float) -> float:

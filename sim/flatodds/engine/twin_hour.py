@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from flatodds.battery.bank import FULL_FRAC, Bank
 from flatodds.engine.hour import FLAT_FRAC, FLAT_WH, TIE_FRAC, Design
-from flatodds.engine.hour_habits import LEAST_SHARE
+from flatodds.engine.hour_habits import LEAST_SHARE, OVER_BY
 from flatodds.engine.hour_sun import AT_LIMIT_FRAC
 from flatodds.engine.records import NO_LIMIT
 from flatodds.engine.twin_bank import (
@@ -31,6 +31,7 @@ from flatodds.engine.twin_habits import (
     Moment,
     able_w,
     current_a,
+    let_through_w,
     lines_of,
     overloaded,
     peak_ac_w,
@@ -87,9 +88,11 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     )
     peak = peak_ac_w(rig.design, asked.manners, moment)
     behind_w = behind_inverter_w(rig.design, min(peak[0], rig.design.inverter_w), 0.0)
-    peak_a = current_a(bank, before_ah, max(behind_w + moment.dc_w - moment.sun_w, 0.0))
+    drawn_w = max(behind_w + moment.dc_w - moment.sun_w, 0.0)
+    peak_a = current_a(bank, before_ah, drawn_w)
     live = not flat and other.hookup_w <= 0.0
     over = wants.over_w > 0.0 or overloaded(rig.design, bank, peak, peak_a, state.cabin_c)
+    over = over or drawn_w > let_through_w(bank, before_ah) * OVER_BY
     cold_w, rate_w = barred_w(bank, before_ah, passed, gate, unused_w - late_w)
     return Happened(
         wants=wants,

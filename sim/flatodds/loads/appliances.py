@@ -7,7 +7,6 @@ overlaps. No gathering, scattering or branching over lanes, so all members draw 
 
 from __future__ import annotations
 
-import math
 import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -201,6 +200,7 @@ def draw_uses(
     first_member: int,
     k0: int,
     k1: int,
+    reach: Ints,
     wet: Array,
     energy: Array,
     wanted: Array,
@@ -220,6 +220,8 @@ def draw_uses(
         Hours the household's clock is ahead of the simulation clock.
     first_member, k0, k1 : int
         Member of lane 0 and the two words of the key.
+    reach : Ints
+        Bits of the hours that each slot may run in, (slot,).
     wet : Array
         1 where rain or snow falls that day, (LANES,).
     energy : Array
@@ -251,7 +253,6 @@ def draw_uses(
             _add_steady(slot, f(shift_h), leave, back, away, energy[a], wanted[a])
             continue
         hours = slot[HOURS]
-        low, high = reach(slot, shift_h)
         stream = uses.stream[s, 0]
         number = uses.stream[s, 1]
         if number == np.uint64(0):  # its first slot: how much of it there is today
@@ -297,7 +298,9 @@ def draw_uses(
             for i in range(LANES):
                 missed = max(min(start[i] + hours, back) - max(start[i], leave), f(0.0))
                 wanted[a, i] += watts[i] * (hours - away[i] * missed)
-            for h in range(low, high):
+            for h in range(BUFFER_H):
+                if not reach[s] >> h & 1:
+                    continue
                 row = energy[a, h]
                 for i in range(LANES):
                     end = start[i] + hours
@@ -307,28 +310,12 @@ def draw_uses(
             continue
         for i in range(LANES):
             wanted[a, i] += watts[i] * hours
-        for h in range(low, high):
+        for h in range(BUFFER_H):
+            if not reach[s] >> h & 1:
+                continue
             row = energy[a, h]
             for i in range(LANES):
                 row[i] += watts[i] * overlap_h(f(h), start[i], start[i] + hours)
-
-
-@outlined
-def reach(slot: Array, shift_h: float) -> tuple[int, int]:
-    """Hours from midnight in which a slot's use may run, [low, high)."""
-    f = type(slot[0])
-    first = f(BUFFER_H)
-    last = f(0.0)
-    for w in range(WINDOWS):
-        if slot[LENGTHS + w] >= f(0.0):
-            first = min(first, slot[STARTS + w])
-            last = max(last, slot[STARTS + w] + slot[LENGTHS + w] + slot[HOURS])
-    low = 0
-    high = BUFFER_H
-    if first >= f(shift_h):  # no start wraps round midnight
-        low = int(first - f(shift_h))
-        high = min(math.ceil(last - f(shift_h)), BUFFER_H)
-    return low, high
 
 
 @inlined

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.lanes import LANES, outlined
+from flatodds.lanes import LANES, borrowing, outlined
 from flatodds.loads.appliances import (
     APPLIANCE,
     NEEDS,
@@ -19,25 +19,26 @@ from flatodds.loads.appliances import (
     SHRINK,
     SURGE_W,
     Uses,
-    reach,
 )
+from flatodds.loads.reach import CROSSES, RUNS_IN, STARTS_IN
 
 Array = npt.NDArray[np.floating]
+Ints = npt.NDArray[np.int64]
 
 LEVELS = 3  # must-have use alone; with can-wait use; with spare-sun use too
 OWN = LEVELS  # row of the appliance being added up
 
 
 @outlined
-def peak_hours(uses: Uses, shift_h: float, runs: Array, at_row: int, inputs: Array) -> None:
+def peak_hours(uses: Uses, reach: Ints, runs: Array, at_row: int, inputs: Array) -> None:
     """Most that followed appliances draw together in every hour of today.
 
     Parameters
     ----------
     uses : Uses
         Slots of the household.
-    shift_h : float
-        Hours the household's clock is ahead of the simulation clock.
+    reach : Ints
+        As `find_reach` leaves it, (3, slot).
     runs : Array
         As `draw_uses` leaves it, (4, slot, LANES) [h].
     at_row : int
@@ -46,81 +47,136 @@ def peak_hours(uses: Uses, shift_h: float, runs: Array, at_row: int, inputs: Arr
         Inputs of the hours, (24, rows * LANES).
     """
     f = type(runs[0, 0, 0])
-    zero = f(0.0)
+    levels = np.zeros(24, np.int64)
     when = np.empty(LANES, runs.dtype)
     loads = np.empty((LEVELS + 1, LANES), runs.dtype)
     for h in range(24):
         for k in range(2 * LEVELS * LANES):
-            inputs[h, at_row + k] = zero
+            inputs[h, at_row + k] = f(0.0)
+    _count_levels(uses, reach[RUNS_IN], levels)
+    _peaks_at_starts(uses, reach, runs, at_row, levels, when, loads, inputs)
+    for h in range(24):
+        if levels[h] > 0:
+            for i in range(LANES):
+                when[i] = f(h)
+            if _together(uses, reach[CROSSES], runs, when, 1 << h, loads):
+                _raise_peaks(f(h), LEVELS, levels[h], f(0.0), when, loads, at_row, inputs[h])
+            _fill_levels(levels[h], at_row, inputs[h])
+
+
+@borrowing
+def _count_levels(uses: Uses, runs_in: Ints, levels: Ints) -> None:
+    """Find how many levels differ in each hour; above them no followed use reaches it."""
     for s in range(uses.slots.shape[0]):
-        slot = uses.slots[s]
-        if slot[PEAK_W] <= zero:
+        if uses.slots[s, PEAK_W] <= 0.0:
             continue
         need = min(uses.channel[uses.owner[s, APPLIANCE]] // 2, NEEDS - 1)
-        low, high = reach(slot, shift_h)
+        for h in range(24):
+            if (runs_in[s] | runs_in[s] >> 24) >> h & 1:
+                levels[h] = max(levels[h], need + 1)
+
+
+@borrowing
+def _fill_levels(count: int, at_row: int, inputs: Array) -> None:
+    """Give the levels from `count` on what the last one below has."""
+    for half in range(2):
+        last = at_row + (half * LEVELS + count - 1) * LANES
+        for k in range(1, LEVELS - count + 1):
+            for i in range(LANES):
+                inputs[last + k * LANES + i] = inputs[last + i]
+
+
+@borrowing
+def _peaks_at_starts(
+    uses: Uses,
+    reach: Ints,
+    runs: Array,
+    at_row: int,
+    levels: Ints,
+    when: Array,
+    loads: Array,
+    inputs: Array,
+) -> None:
+    """Raise the hours' peaks to what runs as each use starts; `when` and `loads` are scratch."""
+    f = type(runs[0, 0, 0])
+    today = (1 << 24) - 1
+    for s in range(uses.slots.shape[0]):
+        slot = uses.slots[s]
+        if slot[PEAK_W] <= f(0.0):
+            continue
+        need = min(uses.channel[uses.owner[s, APPLIANCE]] // 2, NEEDS - 1)
         for ago in range(2):
-            first = max(low - 24 * ago, 0)
-            last = min(high - 24 * ago, 24)
-            if first >= last:
+            hours = reach[STARTS_IN, s] >> 24 * ago & today
+            if hours == 0:
                 continue
             for i in range(LANES):
                 when[i] = runs[2 * ago, s, i]
-            _together(uses, shift_h, runs, when, first, last, loads)
-            for h in range(first, last):
-                _raise_peaks(f(h), need, slot[SURGE_W], when, loads, at_row, inputs[h])
-    for h in range(24):
-        for i in range(LANES):
-            when[i] = f(h)
-        _together(uses, shift_h, runs, when, h, h + 1, loads)
-        _raise_peaks(f(h), LEVELS, zero, when, loads, at_row, inputs[h])
+            _together(uses, reach[RUNS_IN], runs, when, hours, loads)
+            for h in range(24):
+                if hours >> h & 1:
+                    _raise_peaks(
+                        f(h), need, levels[h], slot[SURGE_W], when, loads, at_row, inputs[h]
+                    )
 
 
-@outlined
-def _together(
-    uses: Uses, shift_h: float, runs: Array, when: Array, first: int, last: int, loads: Array
-) -> None:
-    """Add up what runs at each lane's time, which lies in the hours [first, last)."""
+@borrowing
+def _together(uses: Uses, reach: Ints, runs: Array, when: Array, hours: int, loads: Array) -> bool:
+    """Add up what runs at each lane's time, which lies in one of the hours (bits).
+
+    Uses that do not `reach` them (bits by slot) are left out; false if that is all.
+    """
     f = type(runs[0, 0, 0])
     zero = f(0.0)
     for k in range(LEVELS + 1):
         for i in range(LANES):
             loads[k, i] = zero
+    own = loads[OWN]
+    any_of_it = False
+    any_at_all = False
     for s in range(uses.slots.shape[0]):
-        slot = uses.slots[s]
-        watts = slot[PEAK_W]
+        watts = uses.slots[s, PEAK_W]
         if watts <= zero:
             continue
-        appliance = uses.owner[s, APPLIANCE]
-        low, high = reach(slot, shift_h)
         for ago in range(2):
-            if low - 24 * ago >= last or high - 24 * ago <= first:
+            if reach[s] >> 24 * ago & hours == 0:
                 continue
+            any_of_it = True
             begins = runs[2 * ago, s]
             ends_at = runs[2 * ago + 1, s]
-            own = loads[OWN]
             for i in range(LANES):
                 t = when[i]
                 begun = watts if begins[i] <= t else zero
                 now = begun if t < ends_at[i] else zero
                 own[i] = max(own[i], now)
+        appliance = uses.owner[s, APPLIANCE]
         ends = s + 1 == uses.slots.shape[0]
-        if ends or uses.owner[s + 1, APPLIANCE] != appliance:
+        if any_of_it and (ends or uses.owner[s + 1, APPLIANCE] != appliance):
             need = min(uses.channel[appliance] // 2, NEEDS - 1)
             for k in range(need, LEVELS):
                 for i in range(LANES):
-                    loads[k, i] += loads[OWN, i]
+                    loads[k, i] += own[i]
             for i in range(LANES):
-                loads[OWN, i] = zero
+                own[i] = zero
+            any_of_it = False
+            any_at_all = True
+    return any_at_all
 
 
-@outlined
+@borrowing
 def _raise_peaks(
-    hour: float, need: int, surge_w: float, when: Array, loads: Array, at_row: int, inputs: Array
+    hour: float,
+    need: int,
+    levels: int,
+    surge_w: float,
+    when: Array,
+    loads: Array,
+    at_row: int,
+    inputs: Array,
 ) -> None:
     """Raise the peaks of an hour to what runs, or starts, in it."""
     f = type(hour)
     zero = f(0.0)
-    for k in range(LEVELS):
+    for k in range(levels):
         row = at_row + k * LANES
         start_row = at_row + (LEVELS + k) * LANES
         more = surge_w if k >= need else zero
@@ -181,10 +237,12 @@ def small_and_shrinking(
 
 
 @outlined
-def pass_runs(runs: Array) -> None:
-    """Let today's runs become yesterday's."""
+def pass_runs(uses: Uses, runs: Array) -> None:
+    """Let today's runs of what is followed become yesterday's."""
     f = type(runs[0, 0, 0])
     for k in range(2):
         for s in range(runs.shape[1]):
+            if uses.slots[s, PEAK_W] <= f(0.0):
+                continue
             for i in range(LANES):
                 runs[k + 2, s, i] = runs[k, s, i] - f(24.0)
