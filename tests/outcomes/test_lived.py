@@ -12,7 +12,8 @@ from flatodds.engine.many import Lived
 from flatodds.engine.results import Case
 from flatodds.errors import UsageError
 from flatodds.outcomes import lived as lv
-from flatodds.outcomes.odds import normal_quantile, paired_difference
+from flatodds.outcomes.means import mean_of
+from flatodds.outcomes.odds import paired_difference
 
 CASES = (Case("as_estimated", 1.0, 1.0, 0.0), Case("a", 0.9, 1.0, 0.25), Case("b", 1.1, 1.2, 0.75))
 MEMBERS = 8
@@ -107,20 +108,28 @@ def test_variants_of_other_model_points_are_not_paired() -> None:
 
 
 def test_means_and_their_intervals() -> None:
-    """Eight values of 1 to 8: mean 4.5, standard deviation sqrt(6)."""
+    """The mean of second less first, counting members or the fewest years; see the coverage."""
     values = np.arange(1.0, 9.0)
-    half = normal_quantile(0.95) * 6.0**0.5
-    assert lv.mean_of(values, 8) == pytest.approx(
-        {"mean": 4.5, "low": 4.5 - half / 8**0.5, "high": 4.5 + half / 8**0.5}
-    )
-    assert lv.mean_of(np.array([3.0]), 1) == {"mean": 3.0, "low": 3.0, "high": 3.0}
-    two = lv.mean_of(np.array([1.0, 3.0]), 2)
-    assert two["high"] - 2.0 == pytest.approx(normal_quantile(0.95))
     found = lv.mean_difference(made(), made(), (np.zeros(8), values))
-    assert found == lv.mean_of(values, 8)
+    assert found["mean"] == 4.5
+    assert found == mean_of(values, 8)
+    assert found["low"] < 4.5 < found["high"]
     years = lv.mean_difference(made(record_years=5), made(record_years=2), (values, np.zeros(8)))
     assert years["mean"] == -4.5
-    assert years == lv.mean_of(-values, 2)
+    assert years == mean_of(-values, 2)
+    assert years["high"] - years["low"] > 2.0 * (found["high"] - found["low"])
+    turned = mean_of(-values, 8)
+    assert (turned["low"], turned["high"]) == pytest.approx((-found["high"], -found["low"]))
+    wider = lv.mean_difference(made(), made(), (np.zeros(8), values), 20.0)
+    assert wider == mean_of(values, 8, 20.0)
+    assert wider["high"] > found["high"]
+
+
+def test_a_lone_value_is_no_certainty() -> None:
+    alone = mean_of(np.array([3.0]), 1)
+    assert alone["mean"] == 3.0
+    assert alone["low"] < 3.0 < alone["high"]
+    assert mean_of(np.zeros(3), 3) == {"mean": 0.0, "low": 0.0, "high": 0.0}
 
 
 def test_totals_over_stays() -> None:

@@ -11,7 +11,13 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from flatodds.outcomes.odds import Sample, mixture_proportion, mixture_range
+from flatodds.outcomes.odds import (
+    Sample,
+    mixture_proportion,
+    mixture_range,
+    outer_share,
+    paired_difference,
+)
 from flatodds.outcomes.stopping import FIRST_MEMBERS, MOST_AUTO_MEMBERS, enough
 
 pytestmark = pytest.mark.validation
@@ -56,6 +62,31 @@ def test_intervals_of_drawn_years_hold_the_truth(chances: list[float]) -> None:
     assert held / STUDIES >= LEAST
 
 
+@pytest.mark.parametrize(
+    "chances",
+    [
+        [0.001, 0.004, 0.01, 0.03, 0.09],
+        [0.0, 0.0, 0.0, 0.001, 0.02],
+        [0.3, 0.5, 0.6, 0.8, 0.95],
+        [0.1, 0.1, 0.1, 0.1, 0.1],
+        np.linspace(0.02, 0.5, 25).tolist(),
+    ],
+)
+def test_the_range_holds_eight_in_ten_model_points(chances: list[float]) -> None:
+    """Both ends at once: the true chances that leave a tenth of the points outside each side."""
+    rng = np.random.default_rng(20261129)
+    weights = np.full(len(chances), 1.0 / len(chances))
+    own = np.array(chances)
+    bottom, top = outer_share(own, weights), 1.0 - outer_share(1.0 - own, weights)
+    held = 0
+    for _ in range(STUDIES):
+        luck = rng.random(FIRST_MEMBERS)
+        flags = luck < own[:, None]
+        found = mixture_range(flags, weights, Sample("monte_carlo", FIRST_MEMBERS))
+        held += found["low"] <= bottom and top <= found["high"]
+    assert held / STUDIES >= LEAST
+
+
 @pytest.mark.parametrize("years", [10, 20, 40])
 @pytest.mark.parametrize("spread", [0.0, 0.3, 1.5])
 @pytest.mark.parametrize("chance", [0.03, 0.1, 0.3])
@@ -75,6 +106,52 @@ def test_intervals_of_real_years_hold_the_truth(chance: float, spread: float, ye
         found = mixture_range(flags.reshape(1, -1), np.ones(1), Sample("record", years))
         held += found["low"] <= chance <= found["high"]
     assert held / RECORDS >= LEAST
+
+
+@pytest.mark.parametrize("years", [10, 20, 40])
+@pytest.mark.parametrize("chance", [0.03, 0.3])
+def test_real_years_at_several_model_points(chance: float, years: int) -> None:
+    """The headline over five points: a winter has one hardness, which each point meets its way."""
+    rng = np.random.default_rng(9)
+    points = chance * np.array([0.4, 0.7, 1.0, 1.3, 1.6])
+    weights, held = np.full(5, 0.2), 0
+    for _ in range(RECORDS):
+        hardness = rng.random(years)
+        flags = np.tile(hardness < points[:, None], 50)
+        found = mixture_proportion(flags, weights, Sample("record", years))
+        held += found["low"] <= chance <= found["high"]
+    assert held / RECORDS >= LEAST
+
+
+@pytest.mark.parametrize("years", [10, 20, 40])
+@pytest.mark.parametrize(("first", "second"), [(0.3, 0.1), (0.1, 0.1), (0.06, 0.04), (0.5, 0.05)])
+def test_differences_over_real_years_hold_the_truth(
+    first: float, second: float, years: int
+) -> None:
+    """Both rigs live the same winters; the household's luck differs a little between members."""
+    rng = np.random.default_rng(10)
+    held = 0
+    for _ in range(RECORDS):
+        hardness = np.clip(rng.random(years), 0.02, 0.98) + rng.uniform(-0.02, 0.02, (50, years))
+        one, two = (hardness < chance for chance in (first, second))
+        found = paired_difference(one.ravel(), two.ravel(), years=years)
+        held += found["low"] <= second - first <= found["high"]
+    assert held / RECORDS >= LEAST
+
+
+@pytest.mark.parametrize(("gain", "loss"), [(0.0, 0.02), (0.01, 0.05), (0.0005, 0.001)])
+@pytest.mark.parametrize("points", [1, 5])
+def test_differences_over_drawn_years_hold_the_truth(gain: float, loss: float, points: int) -> None:
+    """As many members as a comparison lives; the points differ in how often rigs differ."""
+    rng = np.random.default_rng(10)
+    factor = np.linspace(0.5, 1.5, points)[:, None] if points > 1 else np.ones((1, 1))
+    held = 0
+    for _ in range(STUDIES):
+        luck = rng.random(2_000)
+        one, two = luck > 1.0 - loss * factor, luck < gain * factor
+        found = paired_difference(one, two)
+        held += found["low"] <= gain - loss <= found["high"]
+    assert held / STUDIES >= LEAST
 
 
 def test_counting_members_instead_of_years_would_be_caught() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -11,12 +11,12 @@ import numpy.typing as npt
 from flatodds.engine.many import Lived
 from flatodds.errors import UsageError
 from flatodds.outcomes.labels import SUMS, attributes, label_of
+from flatodds.outcomes.means import Mean, mean_of
 from flatodds.outcomes.odds import (
     Band,
     Proportion,
     mixture_proportion,
     mixture_range,
-    normal_quantile,
     paired_difference,
     sample_of,
 )
@@ -28,14 +28,6 @@ if TYPE_CHECKING:
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
-
-
-class Mean(TypedDict):
-    """A mean with its sampling interval."""
-
-    mean: float
-    low: float
-    high: float
 
 
 def weights_of(lived: Lived) -> Floats:
@@ -89,22 +81,16 @@ def difference(first: Lived, second: Lived, flags: tuple[Bools, Bools]) -> Propo
     return paired_difference(one, two, years=min(years) if years else None, weights=weights)
 
 
-def mean_difference(first: Lived, second: Lived, values: tuple[Floats, Floats]) -> Mean:
+def mean_difference(
+    first: Lived, second: Lived, values: tuple[Floats, Floats], one_more: float = 0.0
+) -> Mean:
     """Mean of the second variant's amount less the first's, paired by member; values (member,).
 
-    Where the weather is real years, the standard error counts years, not members. A year's
-    mean varies less than its members do, so the interval is then on the wide side.
+    Where the weather is real years, the interval counts years, not members. `one_more` is what
+    one more of them might bring, unit of the values.
     """
     years = [r for r in (first.record_years, second.record_years) if r is not None]
-    return mean_of(values[1] - values[0], min([*years, first.members]))
-
-
-def mean_of(values: Floats, units: int) -> Mean:
-    """Mean of values (member,) that rest on so many independent units."""
-    mean = float(values.mean())
-    spread = float(values.std(ddof=1)) if len(values) > 1 else 0.0
-    half = normal_quantile(0.95) * spread / units**0.5
-    return {"mean": mean, "low": mean - half, "high": mean + half}
+    return mean_of(values[1] - values[0], min([*years, first.members]), one_more)
 
 
 def total(lived: Lived, name: str) -> Floats:

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from flatodds.scenario import Scenario
 
 MEMBERS = 2000  # a paired difference of 1 of 100 shows at about half this; own choice
+A_WEEK = 7  # nights wholly without: what one more member might bring; judgement, wide side
 AS_WRITTEN = "as written"
 NOTHING = Extra(0.0, 0.0, 0.0)
 
@@ -100,8 +101,10 @@ class Comparison:
         }
         if k > 0:
             row["difference"] = difference(first, lived, (ever_flat(first), flat))
-            more = mean_difference(first, lived, (before / 1000.0, without / 1000.0))
-            row["did_without_difference_kwh"] = more
+            a_week_wh = total(lived, "demand_wh").mean() / nights * min(nights, A_WEEK)
+            row["did_without_difference_kwh"] = mean_difference(
+                first, lived, (before / 1000.0, without / 1000.0), float(a_week_wh) / 1000.0
+            )
         return row
 
     def _hours(self, lived: Lived) -> float | None:
