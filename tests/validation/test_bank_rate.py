@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from flatodds import Scenario, simulate
+from flatodds.battery.kinetic import rated_frac, wells, whole_of
 
 if TYPE_CHECKING:
     from tests.validation import square_sun as sq
@@ -121,6 +122,52 @@ def test_charge_given_by_two_wells_in_a_time(hours: int, share: float) -> None:
         assert (24.0 * days - float(result["hours_flat"].sum()) >= hours * finer) is lasts
 
 
+def given_at(exponent: float, draws_a: float, about_ah: float) -> float:
+    """What 100 Ah with a Peukert exponent give, their discharge lived in 500 steps.
+
+    A tenth of them, and a tenth of the current, since a scenario's banks end at 20,000 Ah.
+    """
+    finer = round(500.0 * draws_a / about_ah)
+    share, rate_per_h = wells(exponent)
+    whole_ah = 10.0 * finer * whole_of(share, rate_per_h, rated_frac(exponent))
+    days = int(1.2 * finer * about_ah / draws_a / 24.0) + 1
+    given = two_wells(whole_ah, share, rate_per_h / finer, draws_a / 10.0, days)
+    return 10.0 * given / finer
+
+
+@pytest.mark.parametrize(
+    ("exponent", "draws_a", "table_ah"),
+    [(1.2, 10, 87), (1.2, 25, 72), (1.2, 50, 63), (1.1, 50, 79), (1.25, 50, 56)],
+)
+def test_the_manuals_table_row_by_row(exponent: float, draws_a: float, table_ah: float) -> None:
+    """Ampere-hours of a battery monitor's manual, 100 Ah at 20 h: 2.5 % of the rule that makes
+    the table, whose rows are rounded by up to half an ampere-hour.
+    """
+    by_rule = draws_a * 20.0 * (100.0 / (draws_a * 20.0)) ** exponent
+    assert by_rule == pytest.approx(table_ah, abs=0.5)
+    assert given_at(exponent, draws_a, table_ah) == pytest.approx(by_rule, rel=0.025)
+
+
+def test_an_exponent_of_130_is_within_the_hours_and_not_at_the_amperes() -> None:
+    """The manual's 50 Ah at 50 A with an exponent of 1.3. In the hour that the rule gives it the
+    wells give within 2.5 % (the test above); at 50 A they last 1 h 2 min, 51.4 Ah, 2.7 % more.
+    The least that any two wells leave over such currents of 1 to 20 h is 2.66 % (own fit), so
+    this row is missed by a fifth of a percent.
+    """
+    by_rule = 50.0 * 20.0 * (100.0 / (50.0 * 20.0)) ** 1.3
+    assert by_rule == pytest.approx(50.0, abs=0.5)
+    assert given_at(1.3, 50.0, 50.0) == pytest.approx(by_rule, rel=0.027)
+    assert given_at(1.3, 50.0, 50.0) != pytest.approx(by_rule, rel=0.025)
+
+
+def test_in_half_an_hour_wells_give_more_than_the_rule() -> None:
+    """The table's last row, 55 Ah at 100 A, is out in 33 minutes, faster than the hours from 1 to
+    20 that wells are fitted to: they give 59.5 Ah, 8 % more. A rig that empties a bank so fast
+    (1 C and more of lead) is told of its discharge limit.
+    """
+    assert given_at(1.2, 100.0, 55.0) == pytest.approx(59.5, abs=0.5)
+
+
 def test_rest_brings_charge_back() -> None:
     """After a fast discharge the bound charge follows: the bank gives again, in all as if slow."""
     changes = {"bank.cutoff_frac": 0.0, "bank.reconnect_frac": 0.0, "bank.rate_exponent": 1.25}
@@ -149,8 +196,11 @@ def test_capacity_in_the_cold(temp_c: float, factor: float) -> None:
 
 @pytest.mark.parametrize(("temp_c", "factor"), [(32.2, 0.94), (51.7, 0.85)])
 def test_heat_adds_no_capacity(temp_c: float, factor: float) -> None:
-    """The same table goes on to 0.94 at 32.2 C and 0.85 at 51.7 C. What heat adds is left out
-    on purpose, to the cautious side: charge below empty has no meaning here, and heat ages.
+    """The same table goes on to 0.94 at 32.2 C and 0.85 at 51.7 C: a warm bank gives 6 and 18 %
+    more. That is left out on purpose, so these two rows are not met. The standard itself advises
+    it (from memory): where a bank is never colder than 25 C, size it for 25 C and count what
+    heat adds as margin. Nor would it show: protection ends a discharge at a tenth of the charge,
+    charge below empty has no meaning here, and heat ages. The cautious side, by 6 and 18 %.
     """
     hot = {**ALONE, "bank.chemistry": "agm", "bank.location": "outside"}
     warm = given_ah(dark(100.0, 8.0, 2, hot))

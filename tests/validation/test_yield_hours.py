@@ -70,13 +70,22 @@ def test_the_file_is_what_was_published() -> None:
 
 
 def test_irradiation_in_the_plane_of_an_independent_year() -> None:
-    """1,930.9 kWh/m2 a year by Perez's sky; Hay-Davies lies below it: 3 %."""
+    """1,930.9 kWh/m2 a year by Perez's sky, 3 % where the sky is another: ours is Hay-Davies's.
+
+    On the same hours and sun pvlib's isotropic sky gives 1,879.3 (2.7 % less), Hay-Davies 1,916.2
+    (0.8 % less), Reindl 1,917.2, Klucher 1,940.9, Perez 1,930.6: they differ in how much of the
+    diffuse light is bright about the sun and the horizon, and one sky is enough for banks. A run
+    gives pvlib's Hay-Davies to 0.05 %, so that all of the difference is the sky's.
+    """
     _, months = lived()
-    assert months.sum() / 4.0 == pytest.approx(1930.9, rel=0.03)
+    ours = months.sum() / 4.0
+    assert ours == pytest.approx(1930.9, rel=0.03)
+    assert ours == pytest.approx(plane_kwh_m2(0, "haydavies"), rel=0.0005)
+    assert plane_kwh_m2(0, "isotropic") < 0.985 * ours
 
 
-def plane_kwh_m2(minutes_late: int) -> float:
-    """Year's irradiation in the plane under Perez's sky, with our sun at the hours' middle."""
+def plane_kwh_m2(minutes_late: int, sky: str = "perez") -> float:
+    """Year's irradiation in the plane by one of pvlib's skies, our sun at the hours' middle."""
     from pvlib import atmosphere, irradiance
 
     hour = np.datetime64("2001-01-01T00:00", "m") + np.arange(8760) * np.timedelta64(60, "m")
@@ -89,7 +98,7 @@ def plane_kwh_m2(minutes_late: int) -> float:
         dni_extra=irradiance.get_extra_radiation(np.repeat(np.arange(1, 366), 24)),
         airmass=atmosphere.get_relative_airmass(zenith),
         albedo=0.2,
-        model="perez",
+        model=sky,
     )
     return float(np.nansum(found["poa_global"])) / 1000.0
 
