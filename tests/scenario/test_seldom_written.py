@@ -143,9 +143,13 @@ def test_a_record_low_is_guessed() -> None:
     assert estimated_c(replace(plain, latitude=80.0)) == -45.0
 
 
-def test_no_rows_for_panels_without_a_data_sheet() -> None:
+def test_panels_without_a_data_sheet_have_only_area_and_mass() -> None:
     plain = made()
-    assert limit_rows(plain.arrays, plain.controllers, plain.stays) == []
+    rows = dict(limit_rows(plain.arrays, plain.controllers, plain.stays))
+    assert "not checked" in rows["array 0"]  # no data plate, no volts
+    watts = sum(array.watts for array in plain.arrays)
+    assert f"about {watts / 200.0:.1f} m2, {watts / 200.0 * 11.0:.0f} kg" in rows["all panels"]
+    assert "licensed electrician" in rows["mind"]
 
 
 def test_strings_side_by_side() -> None:

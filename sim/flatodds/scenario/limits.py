@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from math import ceil
 
 from flatodds.errors import Problem
+from flatodds.scenario.defaults_arrays import KG_PER_M2, W_PER_M2
 from flatodds.scenario.parts import Bank, Stay
 from flatodds.scenario.parts_arrays import Array, Controller, Panel
 from flatodds.scenario.problems import Where, shown
@@ -27,6 +28,10 @@ UNEQUAL_FRAC = 0.1  # string volts side by side should agree this well: judgemen
 # Roof left between vents and hatches [m2]: common practice, no source (van 2 to 4, trailer of
 # 7 m 5 to 8); a cabin's is not guessed.
 USUAL_ROOF_M2 = {"van": 4.0, "trailer": 8.0}
+NO_PLATE = (
+    "cold volts and currents are not checked: write panel, or voc_v, isc_a, vmp_v and imp_a of its"
+    " data plate"
+)
 ADVICE = (
     "Local codes rule; have a licensed electrician check it. Panel strings are live whenever"
     " there is light. Roofs kill by falls and panels by wind: mind both."
@@ -212,7 +217,10 @@ Row = tuple[str, str]
 def limit_rows(
     arrays: Sequence[Array], controllers: Sequence[Controller], stays: Sequence[Stay]
 ) -> list[Row]:
-    """Tell what to hold against the labels of controllers and wires, for known panels."""
+    """Tell what to hold against the labels of controllers and wires, and against the roof.
+
+    Volts and currents need a panel's data plate; where there is none that is said.
+    """
     temp_c, written = coldest_c(stays)
     guess = "" if written else f", {guess_words(stays)}"
     rows: list[Row] = []
@@ -237,9 +245,13 @@ def limit_rows(
                     f" {CONTINUOUS * CONDUCTOR * amps:.1f} A (NEC 690.8: 1.25 and 1.25 again)",
                 )
             )
-    if rows:
-        area_m2 = sum(array.area_m2 for array in arrays)
-        mass_kg = sum(array.mass_kg for array in arrays)
-        rows.append(("all panels", f"{area_m2:.1f} m2, {mass_kg:.0f} kg"))
-        rows.append(("mind", ADVICE))
+    unknown = [shown(array.name) for array in arrays if array.panel is None]
+    usual = ""
+    if unknown:
+        rows.append((", ".join(unknown), NO_PLATE))
+        usual = f", where no panel is known at {W_PER_M2:g} W and {KG_PER_M2:g} kg a square metre"
+    area_m2 = sum(array.area_m2 for array in arrays)
+    mass_kg = sum(array.mass_kg for array in arrays)
+    rows.append(("all panels", f"about {area_m2:.1f} m2, {mass_kg:.0f} kg{usual}"))
+    rows.append(("mind", ADVICE))
     return rows
