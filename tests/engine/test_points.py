@@ -12,6 +12,7 @@ from flatodds.engine.plan import make_plan
 from flatodds.engine.plan_points import FIFTHS
 from flatodds.report.detail import shown_cases
 from flatodds.report.figures_odds import guesses_of
+from flatodds.report.screen import screen_text
 from flatodds.scenario import Scenario
 
 TEXT = """
@@ -123,6 +124,11 @@ def test_a_late_gate_is_a_case_of_its_own_that_people_see() -> None:
     bars = [bar.words for bar in shown_cases(stay, cold.facts)]
     assert "cold lock 1.5 C sooner" in bars
     assert "cold lock 1.5 C sooner" in [guess.words for guess in guesses_of(stay, cold.facts)]
+
+    worse = max(stay["odds_flat_if"][name]["estimate"] for name in ("sun_low", "use_high"))
+    assert flat > worse  # the worst single guess is not left out where lines are short
+    screen = screen_text(cold.summary(), cold.facts, cold.dawn_charge())
+    assert len([line for line in screen.splitlines() if "cold lock 1.5 C sooner  " in line]) == 1
 
     warm = simulate(
         rig("").with_changes({"stay.first_day": "5 Jul", "bank.location": "inside"}),

@@ -45,7 +45,7 @@ REST_V_PER_12 = 12.8  # by which people turn Wh of a 12 V bank to Ah: common pra
 BAR_WIDTH = 40
 AXIS = "0        25        50        75       100"
 CHART_CASES = ("as_estimated", "economised", "gate_late", "sun_low", "use_high", "both_bad")
-ASIDE = ("economised", "gate_late")  # bars that give way first
+ASIDE = ("economised", "gate_late")  # bars that give way first, the lock only if not the worst
 BRIGHT_CASES = ("as_estimated", "sun_high", "use_low")  # where the others all run flat
 # Ends of bars that make a chart say nothing, and the words for all of them.
 ALIKE = (
@@ -161,9 +161,11 @@ def chart(stay: Part, facts: Facts) -> list[Line]:
         guesses = ", ".join(bar.words for bar in shown if bar.name not in ASIDE)
         return ranked(wrapped(f"Each guess gives {alike}: {guesses}.", indent="  "), CHART)
     lines = [Line(f"  {'stays of 100 that run flat':<28}{AXIS}", CHART)]
+    single = max((bar.chance for bar in shown if bar.name in ("sun_low", "use_high")), default=0.0)
     for name, words, chance in shown:
         bar = "#" * rounded(chance * BAR_WIDTH, "nearest")
-        rank = BAR_ASIDE if name in ASIDE else CHART
+        worst = name == "gate_late" and chance >= single
+        rank = BAR_ASIDE if name in ASIDE and not worst else CHART
         row = f"  {words:<27}|{bar:<{BAR_WIDTH}}{short_of_100(chance):>5}"
         lines.append(Line(row, rank))
     return lines
