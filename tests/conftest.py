@@ -276,6 +276,11 @@ def _handler(state: Loopback) -> type[BaseHTTPRequestHandler]:
             elif fault == "busy in words":
                 words = {"message": "Too many requests", "errors": ["Over rate limit"]}
                 self.reply(json.dumps(words).encode(), 429)
+            elif fault.startswith("on to "):
+                self.send_response(302)
+                self.send_header("Location", f"{fault.removeprefix('on to ')}?{parts.query}")
+                self.send_header("Content-Length", "0")
+                self.end_headers()
             elif fault == "html":
                 self.reply(HTML)
             elif fault == "garbage":

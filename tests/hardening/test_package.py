@@ -18,7 +18,7 @@ NETWORK = {"requests", "socket", "ssl", "http", "ftplib", "smtplib", "urllib3", 
 CALLS = {"eval", "exec", "compile", "__import__"}
 METHODS = {"to_pickle", "read_pickle", "system", "popen", "urlopen"}
 SWITCHES = {"shell", "allow_pickle"}
-MAY_FETCH = {"weather/fetch.py", "weather/fetch_tries.py", "weather/fetch_services.py"}
+MAY_FETCH = {f"weather/fetch{part}.py" for part in ("", "_hops", "_tries", "_services")}
 HTTP_WORDS = {"http://127.0.0.1", "http://localhost", "http://www.w3.org/"}  # no request is made
 
 

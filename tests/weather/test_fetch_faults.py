@@ -102,6 +102,33 @@ def test_three_tries_then_our_error(
     assert len(loopback.asked) == (1 if parsed else 3)
 
 
+@pytest.mark.parametrize("service", SERVICES)
+def test_nobody_sends_us_on_to_a_plain_address(
+    get: Get, loopback: Loopback, service: str, caplog: pytest.LogCaptureFixture
+) -> None:
+    """The question would go out again without encryption, a key in it; it is not asked at all."""
+    loopback.faults.append("on to http://192.0.2.1/elsewhere")
+    with (
+        caplog.at_level(logging.DEBUG),
+        pytest.raises(WeatherError, match="an address without encryption") as caught,
+    ):
+        get(service)
+    assert len(loopback.asked) == 1
+    assert "192.0.2.1" not in caplog.text
+    assert clean(str(caught.value) + caplog.text)
+    assert files() == []
+
+
+def test_an_address_that_has_moved_is_followed(get: Get, loopback: Loopback) -> None:
+    """Here as there; and who asks in another way is not held to our rule."""
+    from requests import Session
+
+    loopback.faults.append(f"on to {loopback.url('pvgis')}seriescalc")
+    assert get().path.is_file()
+    assert len(loopback.asked) == 2
+    Session().get_adapter("http://192.0.2.1/")
+
+
 def test_silence_and_dripping_end_in_time(get: Get, loopback: Loopback) -> None:
     loopback.faults.extend(["silence", "silence", "silence"])
     with pytest.raises(WeatherError, match=r"did not answer in time\. \(3 tries\)"):

@@ -1,8 +1,8 @@
 """Real weather from the internet, kept for use without it.
 
-This file, with `fetch_services` and `fetch_tries`, is all of the package that opens connections,
-and only `fetch` starts one. What comes back passes the same checks as any weather file before
-it is kept.
+This file, with `fetch_services`, `fetch_tries` and `fetch_hops`, is all of the package that opens
+connections, and only `fetch` starts one. What comes back passes the same checks as any weather
+file before it is kept.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ import numpy as np
 from flatodds.errors import Problem, UsageError, WeatherError
 from flatodds.weather.cache import NEAR_DEG, cached_path, find, get_command, keep
 from flatodds.weather.cache_note import CachedSet
+from flatodds.weather.fetch_hops import encrypted
 from flatodds.weather.fetch_services import SERVICES, Hours, Question, Service
 from flatodds.weather.fetch_tries import Failure, Patience, ask_once, short_words
 from flatodds.weather.hours import GAP_SHARE_FRAC, LONGEST_GAP_H, runs
@@ -32,7 +33,6 @@ __all__ = ["EMAIL", "KEY", "Patience", "cached_path", "fetch"]
 KEY, EMAIL = "FLATODDS_NSRDB_KEY", "FLATODDS_NSRDB_EMAIL"
 KEY_HINT = f"A key is free at https://developer.nlr.gov; then set {KEY} and {EMAIL}."
 YEARS = (2005, 2020)  # offered by every service
-LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 SHOWN_PROBLEMS = 3
 PATIENCE = Patience()
 
@@ -144,8 +144,7 @@ def _checked_years(years: tuple[int, int], offered: Service) -> tuple[int, ...]:
 
 def _checked_url(url: str) -> str:
     """Refuse anything but HTTPS, except on this machine itself."""
-    parts = urlsplit(url)
-    if parts.scheme == "https" or (parts.scheme == "http" and parts.hostname in LOOPBACK):
+    if encrypted(url):
         return url
     raise UsageError("Weather is fetched over HTTPS only.")
 

@@ -11,6 +11,7 @@ from typing import TypeVar
 from urllib.parse import quote, quote_plus
 
 from flatodds.errors import WeatherError
+from flatodds.weather.fetch_hops import PlainHop, encrypted_only
 from flatodds.weather.fetch_services import Hours, Question, Service
 
 BUSY = frozenset({408, 425, 429, 500, 502, 503, 504, 529})  # RFC 9110, RFC 6585; 529 is PVGIS's
@@ -61,9 +62,16 @@ def ask_once(question: Question, offered: Service, whole_s: float) -> Hours:
     """
     import requests
 
+    def ask() -> Hours:
+        with encrypted_only():
+            return offered.ask(question)
+
     try:
         with _unlogged(question.key):
-            return _within(whole_s, lambda: offered.ask(question))
+            return _within(whole_s, ask)
+    except PlainHop:
+        what = "It sends us on to an address without encryption."
+        raise Failure(what, again=False) from None
     except (requests.Timeout, TimeoutError):
         raise Failure("It did not answer in time.", again=True) from None
     except requests.exceptions.SSLError:
