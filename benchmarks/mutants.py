@@ -44,6 +44,7 @@ ROOMS = {
         "tests/scenario",
         "tests/hardening/test_rare_branches.py",
         "tests/golden/test_golden.py::test_a_scenario_means_what_it_did",
+        "tests/golden/test_rigs.py",
     ),
 }
 LEFT_OUT = ("test_mutations.py", "test_study_schemas.py")  # too slow for each mutant

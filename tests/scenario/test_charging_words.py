@@ -142,3 +142,10 @@ def test_what_is_refused(tables: str, first: str, words: str) -> None:
 )
 def test_what_deserves_a_look(tables: str, words: str) -> None:
     assert any(words in caution.found for caution in scenario(tables).cautions)
+
+
+@pytest.mark.parametrize(("amps", "volts"), [(30, 120.0), (49, 120.0), (50, 240.0)])
+def test_receptacles_of_50_amperes_have_two_legs(amps: int, volts: float) -> None:
+    hookup = scenario(f"hookup = {{ every_days = 5, pedestal_amps = {amps} }}\n").hookup
+    assert hookup is not None
+    assert hookup.pedestal_volts == volts

@@ -139,3 +139,19 @@ def test_an_air_heater_is_a_heater_of_its_own() -> None:
     two = made(household=', heat = "air heater", heat_output_w = 2000')
     assert two.household.heat_output_w == 2000.0
     assert "does not agree" in problems('[[appliance]]\nuse = "air_heater"\n')
+
+
+def test_how_soon_a_heater_empties_the_bank() -> None:
+    """400 Ah at 12.8 V are 5,120 Wh or more; 1,500 W at 90 % of the inverter draw 1,667 W."""
+    scenario = made('[[appliance]]\nuse = "space_heater"\n')
+    (use,) = (use for use in scenario.appliances if use.use == "space_heater")
+    hours = scenario.bank.capacity_wh / (use.watts / 0.9)
+    assert f"in about {hours:.1f} hours" in cautions(scenario)
+    assert hours < 24.0
+
+
+def test_an_ideal_bank_starts_any_air_conditioner() -> None:
+    rooftop = '[cooling]\nunit = "rooftop_13500"\n'
+    lithium = made(rooftop, amp_hours=200)
+    assert "this bank gives" in cautions(lithium)
+    assert "this bank gives" not in cautions(lithium.with_changes({"bank.chemistry": "ideal"}))

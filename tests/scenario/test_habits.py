@@ -133,3 +133,9 @@ def test_what_overloads_the_inverter_alone_is_pointed_out() -> None:
     assert any("Alone more than the inverter's 2400 W: heater" in text for text in found)
     hard = household({"use": "vacuum", "surge_ratio": 5.0})
     assert any("May not start" in caution.found for caution in hard.cautions)
+
+
+def test_a_day_of_the_week_that_is_none_is_told_with_those_there_are() -> None:
+    told = refused(away_weekdays=["Mon", "mon"])
+    assert '"mon" is not offered; use "Mon", "Tue", "Wed", "Thu", "Fri", "Sat" or "Sun".' in told
+    assert told.endswith('= "Mon"')

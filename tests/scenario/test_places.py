@@ -146,3 +146,23 @@ def test_forgotten_minus() -> None:
 
 def test_place_text() -> None:
     assert place_text(-33.9, 18.4) == "33.90 S 18.40 E"
+
+
+@pytest.mark.parametrize("text", ["-114.23, 33.66", "90.01, 0.0", "95, 90"])
+def test_a_latitude_beyond_90_may_be_the_other_number(text: str) -> None:
+    with pytest.raises(PlaceError) as caught:
+        parse_place(text)
+    assert "beyond 90 degrees" in str(caught.value)
+    assert "swap" in caught.value.hint
+
+
+def test_the_poles_and_the_date_line_are_places() -> None:
+    assert parse_place("90.0, 180.0") == (90.0, 180.0)
+    assert parse_place("-90.0, -180.0") == (-90.0, -180.0)
+
+
+@pytest.mark.parametrize("latitude", [24.0, 55.0])
+def test_bands_of_a_forgotten_minus(latitude: float) -> None:
+    """Ends belong to the bands: Yunnan and Siberia mirror Mexico's north and Canada's south."""
+    assert sign_forgotten(latitude, 100.0)
+    assert not sign_forgotten(latitude + (0.01 if latitude == 55.0 else -0.01), 100.0)

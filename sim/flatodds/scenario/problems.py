@@ -291,11 +291,14 @@ def _not_allowed(line: str, key: str, word: str, value: object, path: Path) -> P
 
 
 def _literals(field: FieldInfo | None) -> list[object]:
+    """Words that a field, or each entry of its list, may be."""
     found: list[object] = []
-    for part in (field.annotation, *get_args(field.annotation)) if field else ():
-        found.extend(item for item in get_args(part) if isinstance(item, str | int))
+    parts: list[object] = [field.annotation] if field else []
+    while parts:
+        part = parts.pop(0)
         if isinstance(part, str | int):
             found.append(part)
+        parts.extend(get_args(part))
     return list(dict.fromkeys(found))
 
 
