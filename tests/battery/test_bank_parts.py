@@ -23,6 +23,7 @@ from flatodds.battery.bank import (
     pick_bank,
     signed_a,
     stored_wh,
+    terminal_v,
 )
 from flatodds.battery.cold import cold_gate, pad_wanted_w, reachable_floor_ah, unheated_c
 from flatodds.engine.hour_habits import drawn_a
@@ -324,3 +325,29 @@ def test_the_warm_line_gives_no_more_than_all() -> None:
     assert charge_efficiency(bank(), 130.0, 0.0) == pytest.approx(0.7)
     assert cold_gate(bank(cold_cut_c=-5.0), 2.5, 0.0)[0] == pytest.approx(0.2 + 0.8 * 0.5)
     assert expected_v(bank(), 50.0, 0.5, 0.0) != expected_v(bank(charge_over_v=0.0), 50.0, 0.5, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("net_w", "amps", "over"),
+    [
+        (0.0, 0.0, 0.0),
+        (150.0, 10.0, 1.0),
+        (7.5, 0.5, 0.5),  # half of the hundredth at which the overvoltage is all there
+        (6000.0, 30.0, 1.0),  # the bank's own limit
+        (-150.0, -10.0, 0.0),
+        (-6000.0, -50.0, 0.0),
+    ],
+)
+def test_volts_at_the_terminals(net_w: float, amps: float, over: float) -> None:
+    """Of a bank with 15 V at rest, 100 Ah, 0.8 V over on charge and 0.02 ohm."""
+    plain = bank(v0=15.0, v1=0.0, v2=0.0, v3=0.0)
+    found = terminal_v(plain, 0.5, net_w)
+    assert found == pytest.approx(15.0 + over * 0.8 + amps * 0.02, abs=1e-12)
+
+
+def test_a_nearly_full_bank_takes_what_it_accepts() -> None:
+    """Of 100 Ah 2 are missing; over 0.8 hours that are 2.5 A at most."""
+    plain = bank(v0=15.0, v1=0.0, v2=0.0, v3=0.0)
+    assert terminal_v(plain, 0.98, 600.0) == pytest.approx(15.0 + 0.8 + 2.5 * 0.02)
+    assert terminal_v(plain, 1.0, 600.0) == 15.0
+    assert terminal_v(plain, 1.1, 600.0) == 15.0
