@@ -18,7 +18,7 @@ import numpy as np
 
 from flatodds.lanes import LANES, kernel_cache
 
-KERNELS = ("draw_days", "live_days")
+KERNELS = ("live_days", "draw_days")  # the longer first
 OPTIMISE = "1"  # as fast a kernel as level 3, the same bits, in a fifth less time (measured)
 LONGEST_S = 300.0  # a slow machine may take minutes; then this process compiles by itself
 
@@ -90,6 +90,9 @@ def compile_kernel(name: str) -> None:
     gc.disable()  # the compiler makes millions of objects and little garbage
     import numba
 
+    from flatodds.engine.quicker import quicken
+
+    quicken()
     from flatodds.engine.block import live_days
     from flatodds.engine.world import draw_days
 
