@@ -156,9 +156,14 @@ def test_units_choose_what_comes_first(folder: Path, units: str, fuel: str, warm
     assert found.returncode == 0
     assert re.search(fuel, said)
     assert re.search(warmth, said)
+    degrees = warmth.removeprefix("Hotter than ")
+    assert re.search(f"Safety: it gets hotter than {degrees} inside", said)
     assert re.search(r"[\d.]+ kWh \([\d,]+ Ah\)", said), "both, whatever the units"
     page = (folder / "hot-week-result/report.html").read_text(encoding="utf-8")
-    assert re.search(fuel, page.replace("\u00a0", " "))
+    page = page.replace("\u00a0", " ")
+    assert re.search(fuel, page)
+    signed = degrees.replace(" F", " °F").replace(" C", " °C")
+    assert re.search(f"It gets hotter than {signed} inside", page)
 
 
 def test_units_that_are_none_are_refused(folder: Path) -> None:

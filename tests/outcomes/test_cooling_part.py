@@ -64,9 +64,12 @@ def test_no_cooling_without_air_conditioner(fabricate: Fabricate) -> None:
 
 
 def test_heat_is_warned_of_once_and_only_without_air_conditioner(fabricate: Fabricate) -> None:
-    (told,) = heat_cautions(record(fabricate, "hot_hours"))
+    found = record(fabricate, "hot_hours")
+    (told,) = heat_cautions(found)
     assert told.startswith("Safety: it gets hotter than 29 C (84 F) inside.")
     assert "never leave any of them alone" in told
+    there = replace(found, facts=replace(found.facts, units="us"))
+    assert heat_cautions(there)[0].startswith("Safety: it gets hotter than 84 F (29 C) inside.")
     assert heat_cautions(record(fabricate)) == []
     assert heat_cautions(record(fabricate, "days_held")) == []
     assert heat_cautions(record(fabricate, "hot_hours", hot_hours=0.99)) == []

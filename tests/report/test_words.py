@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 
 from flatodds.outcomes import said as chances
 from flatodds.report import words
+from flatodds.report.measures import clock_scale, hours_text
+from flatodds.weather.regions import region_caution
 
 
 @pytest.mark.parametrize(
@@ -196,3 +198,70 @@ def test_a_study_says_what_its_weather_rests_on_and_what_goes_wrong_there() -> N
     one = {"basis": "Sun data: invented, ±12 %", "typical_error_frac": 0.12, "cautions": cautions}
     found = words.weather_lines({"weather": [one, dict(one, cautions=[])]})
     assert found == ["Sun data: invented, +-12 %.", "Warning: at 5.37, -4.13 clouds."]
+
+
+MOUNTAINS = (
+    "sun may be 24 to 37 % overstated: mountains. The land within 0.5 degree of {} is high. Ask."
+)
+
+
+def test_a_warning_that_holds_at_several_places_is_said_once() -> None:
+    summary = {
+        "cautions": [
+            "Safety: a flat battery stops the furnace. Keep alarms.",
+            f"Warning: at 38.50, -109.20 {MOUNTAINS.format('38.50, -109.20')}",
+            f"Warning: at 39.20, -106.30 {MOUNTAINS.format('39.20, -106.30')}",
+            "A look.",
+        ]
+    }
+    assert words.urgent_told(summary, short=True) == [
+        "Safety: a flat battery stops the furnace.",
+        "Warning: at 38.50, -109.20 and 39.20, -106.30 sun may be 24 to 37 % overstated: "
+        "mountains.",
+    ]
+    furnace, warning = words.urgent_told(summary)
+    assert furnace == "Safety: a flat battery stops the furnace. Keep alarms."
+    assert warning.count("overstated") == warning.count("Ask") == 1
+    assert warning.count("The land within") == 2
+    assert words.urgent_told({"cautions": []}) == []
+
+
+def test_the_real_warnings_of_two_places_are_said_once() -> None:
+    near = [region_caution(38.5, -109.2, 2000.0), region_caution(37.0, -112.0, 1500.0)]
+    (told,) = words.urgent_told({"cautions": near}, short=True)
+    assert told == (
+        "Warning: at 38.50, -109.20 and 37.00, -112.00 sun may be 24 to 37 % overstated: mountains."
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("hotter than 29 C (84 F)", "hotter than 29 °C (84 °F)"),
+        ("up to 9 °C", "up to 9 °C"),
+        ("C/8 to C/5, 3 C/8", "C/8 to C/5, 3 C/8"),
+        ("4 Fridges at 20 % of 5 kWh", "4 Fridges at 20\u00a0% of 5\u00a0kWh"),
+    ],
+)
+def test_degrees_get_their_sign_on_a_page(text: str, shown: str) -> None:
+    assert words.tied(text).replace("\u00a0°", " °") == shown
+
+
+@pytest.mark.parametrize(
+    ("hours", "said"),
+    [
+        (0.0, "no time"),
+        (0.001, "less than a minute"),
+        (0.0167, "1 minute"),
+        (0.24, "14 minutes"),
+        (0.99, "59 minutes"),
+        (0.998, "1 hour"),
+        (1.0, "1 hour"),
+        (1.5, "1.5 hours"),
+        (129.4, "129 hours"),
+    ],
+)
+def test_times_are_said_in_minutes_below_an_hour(hours: float, said: str) -> None:
+    assert hours_text(hours) == said
+    scale, unit = clock_scale(hours)
+    assert (scale, unit) == ((1.0, "hours") if hours >= 1.0 else (60.0, "minutes"))

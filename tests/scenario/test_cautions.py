@@ -43,7 +43,7 @@ def test_lead_inside_needs_a_vent() -> None:
 
 def test_charging_lithium_below_freezing_is_warned_about() -> None:
     (caution,) = cautions("bank.volts ", "bank.charge_cold_limit_c = -4\nbank.volts ")
-    assert "-4 C harms lithium" in caution.found
+    assert "Charging at 25 F (-4 C) harms lithium" in caution.found
     assert caution.where == "my.toml line 6"
 
 

@@ -99,7 +99,7 @@ def test_heat_is_warned_of_first() -> None:
 def test_running_and_starting_are_held_against_inverter_and_bank() -> None:
     rooftop = '[cooling]\nunit = "rooftop_13500"\n'
     assert "may not start" in cautions(made(rooftop, inverter=2000))
-    assert "45 C outside" in cautions(made(rooftop, inverter=1400))
+    assert "113 F (45 C) outside" in cautions(made(rooftop, inverter=1400))
     assert "this bank gives" in cautions(made(rooftop, amp_hours=200))
     assert "may not start" not in cautions(made(rooftop + "soft_start = true\n"))
 
@@ -110,6 +110,17 @@ def test_built_in_air_is_warned_of_where_cooling_rests_on_it() -> None:
     months = ", monthly_temp_f = [56, 59, 65, 72, 81, 90, 95, 94, 88, 76, 64, 55]"
     assert "built-in estimate of air" not in cautions(made(unit, stay=months))
     assert "built-in estimate of air" not in cautions(made())
+
+
+def test_built_in_air_is_warned_of_once_for_all_stays() -> None:
+    two = made('[cooling]\nunit = "dc_7000"\n')
+    stays = [
+        *two.document["stay"],
+        {**two.document["stay"][0], "name": "North", "first_day": "9 Jul"},
+    ]
+    said = cautions(two.with_changes({"stay": stays}))
+    assert said.count("built-in estimate of air") == 1
+    assert "and North: the built-in" in said
 
 
 def test_an_electric_heater_is_advised_against() -> None:

@@ -90,6 +90,6 @@ def test_losses_by_hand() -> None:
 
 def test_what_it_gives_in_a_hot_home_is_said() -> None:
     assert rating_words(rig(", heat_loss_frac_per_c = 0.0").inverter) == "1000 W"
-    assert rating_words(rig(", heat_loss_frac_per_c = 0.01").inverter) == (
-        "1000 W, 850 W in a home of 40 C"
-    )
+    weak = rig(", heat_loss_frac_per_c = 0.01").inverter
+    assert rating_words(weak) == "1000 W, 850 W in a home of 40 C (104 F)"
+    assert rating_words(weak, us=True) == "1000 W, 850 W in a home of 104 F (40 C)"

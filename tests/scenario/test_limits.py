@@ -109,7 +109,7 @@ def test_what_a_cold_rests_on_is_told() -> None:
     second = '\n[[stay]]\nplace = "33.66, -114.23"\nfirst_day = "25 Dec"\nnights = 5'
     both = rig(stay="coldest_c = -40" + second)
     row = dict(limit_rows_of(both))["array 0"]
-    assert "-40 C, as you wrote it, while that of other stays is our rough guess" in row
+    assert "-40 C (-40 F), as you wrote it, while that of other stays is our rough guess" in row
 
 
 def test_label_volts_beyond_the_controller_are_always_refused() -> None:

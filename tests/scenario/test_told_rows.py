@@ -71,7 +71,7 @@ def test_cooling_in_words() -> None:
     unit = 'cooling = { unit = "rooftop_13500", inside_cool_c = 25'
     ((what, told),) = cooling_rows(made(unit + " }"))
     assert what == "Cooling"
-    assert told.endswith("keeps 25 C (77 F) above 50 % charge")
+    assert told.endswith("keeps 77 F (25 C) above 50 % charge")
     assert ": 1350 W running, " in told
     must = cooling_rows(made(unit + ', need = "must", hours = ["11-20"] }'))[0][1]
     assert must.endswith("whenever it is hot, in the hours 11-20")
@@ -113,7 +113,7 @@ def test_where_the_battery_sits(location: str, told: str) -> None:
 
 def test_the_rest_of_the_rows() -> None:
     found = made()
-    assert row(found, "Inverter") == "3000 W, 2748 W in a home of 40 C"
+    assert row(found, "Inverter") == "3000 W, 2748 W in a home of 104 F (40 C)"
     cool = made().with_changes({"inverter.heat_loss_frac_per_c": 0.0})
     assert row(cool, "Inverter") == "3000 W"
     assert row(made().with_changes({"inverter.watts": 0.0}), "Inverter") == "none"

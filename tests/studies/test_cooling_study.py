@@ -112,18 +112,18 @@ def test_own_generator_is_taken_away_and_kept(base: Scenario, found: CoolingStud
 
 def test_words_and_picture(found: CoolingStudy) -> None:
     summary = found.summary()
-    sentence = cooling_sentence(summary)
+    sentence = cooling_sentence(summary, us=False)
     assert "Without a generator cooling runs" in sentence
-    text = cooling_text(summary, "Hot")
+    text = cooling_text(summary, "Hot", us=False)
     assert "Safety: heat kills" in text
     assert "gen h" in text
     assert all(len(line) <= 80 for line in text.splitlines())
-    _, shown = cooling_figure(summary)
+    _, shown = cooling_figure(summary, us=False)
     assert len(shown.rows) == 8
     north = found.scenario.with_changes({"stay.0.monthly_temp_f": [30] * 12})
     cool = air_conditioning(north, members=64).summary()
-    assert "nothing to cool" in cooling_sentence(cool)
-    cooling_figure(cool)
+    assert "nothing to cool" in cooling_sentence(cool, us=True)
+    cooling_figure(cool, us=True)
 
 
 def test_months() -> None:

@@ -51,7 +51,7 @@ def cooling(
         threads=threads,
         progress=progress,
     )
-    summary = found.summary()
+    summary, us = found.summary(), found.scenario.printed_units == "us"
     keys = ("hot_hours_day", "held_hours_day", "cooling_hours_day", "cooling_kwh_day")
     more = ("hot_days", "held_frac", "generator_hours_day")
     rows = [
@@ -69,9 +69,9 @@ def cooling(
     study.finish(
         folder,
         summary,
-        cooling_text(summary, study.heading(found.scenario)),
+        cooling_text(summary, study.heading(found.scenario), us=us),
         found.dataset,
         {"months": csv_text(head, rows)},
-        lambda: [cooling_figure(summary)],
+        lambda: [cooling_figure(summary, us=us)],
         as_json=as_json,
     )

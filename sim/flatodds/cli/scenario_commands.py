@@ -167,7 +167,8 @@ def check(file: Annotated[Path, typer.Argument(help="Scenario file.")]) -> None:
     say("\nAssumed, because the file does not say")
     for key, value, why in assumed_rows(scenario):
         say(wrapped(f"{value}  ({why})", f"  {plain(key) + ' ':<34}", " " * 36))
-    limits = limit_rows(scenario.arrays, scenario.controllers, scenario.stays)
+    us = scenario.printed_units == "us"
+    limits = limit_rows(scenario.arrays, scenario.controllers, scenario.stays, us=us)
     if limits:
         say("\nLimits, to hold against the labels")
         for what, words in limits:

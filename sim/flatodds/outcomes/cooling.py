@@ -6,7 +6,7 @@ from typing import Any
 
 from flatodds.outcomes.amounts import mixture_amount, mixture_mean
 from flatodds.outcomes.record import Record
-from flatodds.units import f_from_c
+from flatodds.units import degrees_text
 
 SAFETY = "Safety: "  # as in `cautions`
 LEAST_HOT_HOURS = 1.0  # in a stay on average, from which heat is warned of: own judgement
@@ -49,9 +49,9 @@ def heat_cautions(record: Record) -> list[str]:
     )
     if hours < LEAST_HOT_HOURS:
         return []
-    limit_c = record.facts.comfort_high_c
+    limit = degrees_text(record.facts.comfort_high_c, us=record.facts.units == "us")
     return [
-        f"{SAFETY}it gets hotter than {limit_c:.0f} C ({f_from_c(limit_c):.0f} F) inside. Heat "
+        f"{SAFETY}it gets hotter than {limit} inside. Heat "
         "kills children, pets, old and ill people first: never leave any of them alone in a "
         "parked home, drink, and have a cooler place to go to."
     ]

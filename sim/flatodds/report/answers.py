@@ -20,7 +20,7 @@ from flatodds.report.explain_page import overload_sentence
 from flatodds.report.figures import Part
 from flatodds.report.generator_words import charging_sentences
 from flatodds.report.heat_words import heat_sentences
-from flatodds.report.words import clean, number, urgent_notes
+from flatodds.report.words import clean, number, urgent_told
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,9 +119,7 @@ def trip_answer(summary: Part, facts: Facts) -> Answer:
 
 def short_cautions(summary: Part) -> tuple[str, ...]:
     """Cut every urgent caution to its first sentence, which stands alone."""
-    return tuple(
-        clean(text.split(". ")[0].rstrip(".") + ".", 300) for text in urgent_notes(summary)
-    )
+    return tuple(clean(text, 300) for text in urgent_told(summary, short=True))
 
 
 def stay_table(summary: Part, facts: Facts, anchors: Set[str]) -> tuple[StayRow, ...]:

@@ -11,8 +11,9 @@ from flatodds.outcomes import Facts
 from flatodds.outcomes.cautions import SAFETY
 from flatodds.outcomes.said import counted, range_words, seen
 from flatodds.report.figures import Part
-from flatodds.report.words import case_words, clean, urgent_notes
+from flatodds.report.words import case_words, clean, urgent_notes, urgent_told
 from flatodds.report.writer import slug
+from flatodds.scenario.cautions import HEALTH
 
 TEXT_LIMIT = 1000
 _NULL = re.compile(r"^\S+ is null: (.*)$")
@@ -153,8 +154,8 @@ def _apart(summary: Part, *, null: bool) -> tuple[str, ...]:
     for caution in summary["cautions"]:
         text = clean(caution, TEXT_LIMIT)
         missing = _NULL.match(text)
-        if caution in urgent or bool(missing) is not null:
-            continue
+        if caution in urgent or bool(missing) is not null or caution.startswith(HEALTH):
+            continue  # of the rig's medical devices the safety notes speak
         if missing:
             text = missing.group(1)[0].upper() + missing.group(1)[1:]
         found.append(text)
@@ -163,7 +164,7 @@ def _apart(summary: Part, *, null: bool) -> tuple[str, ...]:
 
 def safety_of(summary: Part, facts: Facts) -> tuple[str, ...]:
     """Collect every safety note: of this rig, of its battery, of all."""
-    own = [_plain(clean(text, TEXT_LIMIT)) for text in urgent_notes(summary)]
+    own = [_plain(clean(text, TEXT_LIMIT)) for text in urgent_told(summary)]
     kind = FOR_CHEMISTRY.get(facts.chemistry)
     return (*own, *((kind,) if kind else ()), *FOR_ALL)
 

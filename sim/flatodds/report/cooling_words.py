@@ -9,7 +9,7 @@ from flatodds.outcomes.said import counted, of_100, seen
 from flatodds.report.compare_words import chance_cell, in_columns
 from flatodds.report.heat_words import held_text
 from flatodds.report.words import number, plain_ascii, weather_lines, wrapped
-from flatodds.units import f_from_c
+from flatodds.units import degrees_text
 
 COLUMNS = 80
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -21,11 +21,6 @@ CAREFUL = (
 Part = Mapping[str, Any]
 
 
-def warmth_text(limit_c: float) -> str:
-    """Write a temperature in Celsius and Fahrenheit."""
-    return f"{limit_c:.0f} C ({f_from_c(limit_c):.0f} F)"
-
-
 def way_of(summary: Part, rule: str, *, generator: bool) -> Part | None:
     """Find a way to cool; None where it was not lived."""
     for way in summary["ways"]:
@@ -34,14 +29,17 @@ def way_of(summary: Part, rule: str, *, generator: bool) -> Part | None:
     return None
 
 
-def cooling_sentence(summary: Part) -> str:
-    """Answer in one sentence what the rig holds by its own rule, and what a generator adds."""
+def cooling_sentence(summary: Part, *, us: bool) -> str:
+    """Answer in one sentence what the rig holds by its own rule, and what a generator adds.
+
+    `us` puts degrees Fahrenheit first.
+    """
     units = counted(summary["members"], summary["record_years"], "simulated stays")
     alone = way_of(summary, "as written", generator=False)
     helped = way_of(summary, "as written", generator=True)
     assert alone is not None and helped is not None  # noqa: S101, PT018  (always lived)
     if not alone["hot_days"]:
-        limit = warmth_text(summary["comfort_high_c"])
+        limit = degrees_text(summary["comfort_high_c"], us=us)
         return f"No day would be hotter than {limit} inside, so there is nothing to cool."
     ran, held = number(alone["cooling_hours_day"]), held_text(alone["held_frac"])
     odds = seen(alone["odds_flat"]["estimate"], units)
@@ -96,15 +94,15 @@ def idle_sentence(summary: Part) -> str:
     )
 
 
-def cooling_text(summary: Part, heading: str) -> str:
+def cooling_text(summary: Part, heading: str, *, us: bool) -> str:
     """Write the answer for a terminal, at most 80 columns."""
-    lines = [plain_ascii(heading, COLUMNS), "", *wrapped(cooling_sentence(summary))]
+    lines = [plain_ascii(heading, COLUMNS), "", *wrapped(cooling_sentence(summary, us=us))]
     for sentence in (season_sentence(summary), must_sentence(summary), idle_sentence(summary)):
         lines += wrapped(sentence)
     lines += ["", *ways_lines(summary)]
     for way in summary["ways"][1:3]:
         lines += ["", *month_lines(way)]
-    hot, keep = (warmth_text(summary[key]) for key in ("comfort_high_c", "hold_c"))
+    hot, keep = (degrees_text(summary[key], us=us) for key in ("comfort_high_c", "hold_c"))
     lines += ["", *wrapped(f"Hot: warmer than {hot} inside. The unit keeps {keep}.")]
     lines += wrapped(CAREFUL)
     lines += weather_lines(summary)

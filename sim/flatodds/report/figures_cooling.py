@@ -41,10 +41,10 @@ PANEL, TOP, FOOT, GAP = 112.0, 8.0, 28.0, 46.0
 MOST_MONTHS = 6  # beyond that bars bear no numbers
 
 
-def cooling_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:
+def cooling_figure(summary: Mapping[str, Any], *, us: bool) -> tuple[Figure, Shown]:
     """Draw three rows of bars by month: hours it ran, hot days held, stays that run flat."""
     ways = summary["ways"][1:]
-    finding = cooling_sentence(summary)
+    finding = cooling_sentence(summary, us=us)
     panels = (
         ("hours a day it runs", "cooling_hours_day", 1.0, 24.0),
         ("of 100 hot days held", "held_frac", 100.0, 100.0),

@@ -27,7 +27,7 @@ from flatodds.report.words import (
     plain_ascii,
     range_short,
     short_of_100,
-    urgent_notes,
+    urgent_told,
     wrapped,
 )
 
@@ -177,10 +177,7 @@ def basis_lines(facts: Facts, stay: int, *, whole: bool = True) -> list[str]:
 
 def notes(summary: Part, whole: bool) -> list[str]:
     """Show the urgent cautions: whole, or the first sentence of each."""
-    lines: list[str] = []
-    for text in urgent_notes(summary):
-        lines += wrapped(text) if whole else [plain_ascii(text.split(". ")[0] + ".", COLUMNS)]
-    return lines
+    return [line for text in urgent_told(summary, short=not whole) for line in wrapped(text)]
 
 
 def closing(

@@ -8,6 +8,7 @@ import unicodedata
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from flatodds.errors import WARNING
 from flatodds.outcomes.cautions import URGENT
 from flatodds.outcomes.days import MONTHS
 from flatodds.outcomes.said import rounded
@@ -150,3 +151,28 @@ def wrapped(text: str, width: int = 80, indent: str = "") -> list[str]:
 def urgent_notes(summary: Mapping[str, Any]) -> list[str]:
     """Pick the cautions that are never left off the screen: safety, and a run gone wrong."""
     return [text for text in summary["cautions"] if text.startswith(URGENT)]
+
+
+_AT = re.compile(rf"({WARNING})at (-?[\d.]+, -?[\d.]+) (.*)")  # a warning that names its place
+
+
+def urgent_told(summary: Mapping[str, Any], *, short: bool = False) -> list[str]:
+    """Tell the urgent cautions as people read them: what holds at several places is said once.
+
+    `short` keeps the first sentence of each, which stands alone.
+    """
+    found: dict[tuple[str, str], tuple[list[str], list[str]]] = {}
+    for text in urgent_notes(summary):
+        first, *rest = text.rstrip(".").split(". ")
+        at = _AT.fullmatch(first)
+        places, more = found.setdefault((at[1], at[3]) if at else (first, ""), ([], []))
+        places += [at[2]] if at else []
+        more += [sentence for sentence in rest if sentence not in more]
+    return [
+        ". ".join([_placed(head, places, tail), *([] if short else more)]) + "."
+        for (head, tail), (places, more) in found.items()
+    ]
+
+
+def _placed(head: str, places: list[str], tail: str) -> str:
+    return f"{head}at {' and '.join(places)} {tail}" if places else head

@@ -13,12 +13,14 @@ from flatodds.scenario.places import place_text, sign_forgotten
 from flatodds.scenario.problems import Where, shown
 from flatodds.scenario.totals import day_ah
 from flatodds.scenario.written import WrittenAppliance
+from flatodds.units import degrees_text
 
 NOMINAL_V_PER_12 = 12.8  # rest voltage by which 12 V banks are labelled: common practice
 # Energy of a bank [kWh] above which ampere-hours may be watt-hours: common practice, no source.
 LARGE_KWH = {"trailer": 20.0, "van": 20.0, "cabin": 100.0}
 ABSURD_KWH = {"trailer": 50.0, "van": 50.0, "cabin": 1e9}
 LEAD = ("agm", "gel", "flooded")
+HEALTH = "Someone's health depends on"
 
 
 def bank_too_large(bank: Bank, home: str, where: Where) -> Problem | None:
@@ -28,7 +30,7 @@ def bank_too_large(bank: Bank, home: str, where: Where) -> Problem | None:
     return _watt_hours(bank, home, where, "more than a {home} can carry")
 
 
-def bank_cautions(bank: Bank, home: str, where: Where) -> list[Problem]:
+def bank_cautions(bank: Bank, home: str, where: Where, *, us: bool) -> list[Problem]:
     """Cautions about the bank's size, place and cold limit."""
     found = []
     if bank.chemistry != "ideal" and _kwh(bank) > LARGE_KWH[home]:
@@ -42,11 +44,11 @@ def bank_cautions(bank: Bank, home: str, where: Where) -> list[Problem]:
             )
         )
     if bank.chemistry == "lithium" and (bank.charge_cold_limit_c or 0.0) < 0.0:
+        limit = degrees_text(bank.charge_cold_limit_c or 0.0, us=us)
         found.append(
             Problem(
                 where.line(("bank", "charge_cold_limit_c")),
-                f"Charging at {bank.charge_cold_limit_c:g} C harms lithium cells for good and"
-                " can make them dangerous.",
+                f"Charging at {limit} harms lithium cells for good and can make them dangerous.",
                 "Keep 0 unless the maker of the battery states otherwise in writing.",
             )
         )
@@ -85,7 +87,7 @@ def household_cautions(
             found.append(
                 Problem(
                     where.line(path),
-                    f"Someone's health depends on {shown(called(use.name))}.",
+                    f"{HEALTH} {shown(called(use.name))}.",
                     "Odds are not a guarantee: keep a backup that needs nothing of this rig.",
                 )
             )

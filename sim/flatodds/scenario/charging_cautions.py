@@ -85,13 +85,13 @@ def _overnight(
     left_frac = generator.start_frac - used_frac
     if left_frac >= reserve_frac:
         return []
-    left = f"would leave {left_frac:.0%}" if left_frac > 0.0 else "would not do"
+    left = f"would leave {100.0 * left_frac:.0f} %" if left_frac > 0.0 else "would not do"
     return [
         Problem(
             where.line(("generator", "start_frac")),
             f"In the {quiet_h:g} hours without generator the household uses about"
-            f" {used_frac:.0%} of the bank; just above its start at {generator.start_frac:.0%} that"
-            f" {left}.",
+            f" {100.0 * used_frac:.0f} % of the bank; just above its start at"
+            f" {100.0 * generator.start_frac:.0f} % that {left}.",
             "A higher start_frac, more hours or a larger bank would carry it through.",
         )
     ]

@@ -10,6 +10,7 @@ from flatodds.scenario import defaults_cooling as defaults
 from flatodds.scenario.parts import ApplianceUse, Bank, Inverter, Stay
 from flatodds.scenario.parts_cooling import Cooling
 from flatodds.scenario.problems import Where, shown
+from flatodds.units import degrees_text
 
 SPACE_HEATER = "space_heater"
 
@@ -24,22 +25,26 @@ HEAT_KILLS = (
 
 
 def built_in_air(stays: Sequence[Stay], where: Where) -> list[Problem]:
-    """Caution where summer heat rests on the built-in estimate of air and its moisture."""
-    found = []
-    for index, stay in enumerate(stays):
-        if stay.weather is None and stay.monthly_temp_c is None:
-            found.append(
-                Problem(
-                    where.line(("stay", index, "place")),
-                    f"{where.key(('stay', index, 'place'))}: the built-in estimate of air"
-                    " temperature is spread between a few hundred cities.",
-                    "In hot deserts far from any of them July was up to 6 C too cool, and winter"
-                    " 5 C too warm in the middle of Australia. For cooling give monthly_temp_c or"
-                    " monthly_temp_f, or a weather file; in deserts also cooling.inside_wet_bulb_c,"
-                    " since moisture is estimated from records without a hot desert.",
-                )
-            )
-    return found
+    """Caution, once, where summer heat rests on the built-in estimate of air and its moisture."""
+    guessed = [
+        (index, stay)
+        for index, stay in enumerate(stays)
+        if stay.weather is None and stay.monthly_temp_c is None
+    ]
+    if not guessed:
+        return []
+    names = " and ".join(shown(stay.name) for _, stay in guessed)
+    return [
+        Problem(
+            where.line(("stay", guessed[0][0], "place")),
+            f"{names}: the built-in estimate of air temperature is spread between a few hundred"
+            " cities.",
+            "In hot deserts far from any of them July was up to 6 C (11 F) too cool, and winter"
+            " 5 C (9 F) too warm in the middle of Australia. For cooling give monthly_temp_c or"
+            " monthly_temp_f, or a weather file; in deserts also cooling.inside_wet_bulb_c,"
+            " since moisture is estimated from records without a hot desert.",
+        )
+    ]
 
 
 def cooling_cautions(
@@ -49,6 +54,8 @@ def cooling_cautions(
     inverter: Inverter,
     stays: Sequence[Stay],
     where: Where,
+    *,
+    us: bool,
 ) -> list[Problem]:
     """Cautions about an air conditioner against its inverter and bank, and electric heaters."""
     found = [_heater(use, bank, where) for use in uses if use.use == SPACE_HEATER]
@@ -58,7 +65,7 @@ def cooling_cautions(
     found.append(Problem(line, *HEAT_KILLS))
     found += built_in_air(stays, where)
     if cooling.side == "ac":
-        found += _inverter_cautions(cooling, inverter, line)
+        found += _inverter_cautions(cooling, inverter, line, us=us)
     most_w = bank.discharge_c_rate * bank.amp_hours * bank.rest_points[0][1]
     if bank.chemistry != "ideal" and cooling.start_w > most_w:
         found.append(
@@ -72,15 +79,18 @@ def cooling_cautions(
     return found
 
 
-def _inverter_cautions(cooling: Cooling, inverter: Inverter, line: str) -> list[Problem]:
+def _inverter_cautions(
+    cooling: Cooling, inverter: Inverter, line: str, *, us: bool
+) -> list[Problem]:
     """Caution where running in great heat, or starting, is more than the inverter gives."""
     found = []
+    outside = degrees_text(defaults.HOTTEST_C, us=us)
     hot_w = cooling.watts * defaults.HOT_INPUT_RATIO
     if hot_w > inverter.watts > 0.0:
         found.append(
             Problem(
                 line,
-                f"It draws about {hot_w:,.0f} W with {defaults.HOTTEST_C:g} C outside; the"
+                f"It draws about {hot_w:,.0f} W with {outside} outside; the"
                 f" inverter gives {inverter.watts:,.0f} W.",
                 "In such hours it is counted as standing still. Take a larger inverter.",
             )

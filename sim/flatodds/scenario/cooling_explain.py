@@ -5,7 +5,7 @@ from __future__ import annotations
 from flatodds.catalog.coolers import coolers
 from flatodds.catalog.windows import window_text
 from flatodds.scenario.model import Scenario
-from flatodds.units import f_from_c
+from flatodds.units import degrees_text
 
 
 def cooling_rows(scenario: Scenario) -> list[tuple[str, str]]:
@@ -20,7 +20,7 @@ def cooling_rows(scenario: Scenario) -> list[tuple[str, str]]:
     }
     words = (
         f"{coolers()[cooling.unit].label}: {cooling.watts:g} W running, {cooling.start_w:g} W to"
-        f" start, keeps {cooling.hold_c:.0f} C ({f_from_c(cooling.hold_c):.0f} F)"
+        f" start, keeps {degrees_text(cooling.hold_c, us=scenario.printed_units == 'us')}"
         f" {rules[cooling.need]}"
     )
     if cooling.windows != ((0.0, 24.0),):

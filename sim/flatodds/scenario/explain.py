@@ -15,7 +15,7 @@ from flatodds.scenario.parts import Assumed, Stay
 from flatodds.scenario.parts_arrays import Array
 from flatodds.scenario.places import names_a_town, place_text
 from flatodds.scenario.totals import day_ah, day_wh
-from flatodds.units import f_from_c, ft_from_m
+from flatodds.units import degrees_text, ft_from_m
 
 Row = tuple[str, str]  # what, and the words for it
 
@@ -32,7 +32,7 @@ def summary(scenario: Scenario) -> list[Row]:
         ),
         ("", limit_words(bank, scenario.arrays, scenario.controllers, inverter)),
         ("Panels", "; ".join(_panels(array) for array in scenario.arrays)),
-        ("Inverter", rating_words(inverter)),
+        ("Inverter", rating_words(inverter, us=scenario.printed_units == "us")),
         *charging_rows(scenario),
         (
             "Household",
@@ -89,10 +89,8 @@ def _inside(scenario: Scenario) -> str:
     day_c, night_c = scenario.household.inside_day_c, scenario.household.inside_night_c
     heat = scenario.household.heat
     words = "no heating" if heat == "none" else f"heated by {heat}"
-    return (
-        f"{day_c:.0f} C ({f_from_c(day_c):.0f} F) by day, {night_c:.0f} C"
-        f" ({f_from_c(night_c):.0f} F) by night, {words}"
-    )
+    day, night = (degrees_text(c, us=scenario.printed_units == "us") for c in (day_c, night_c))
+    return f"{day} by day, {night} by night, {words}"
 
 
 def _stay(scenario: Scenario, stay: Stay) -> str:

@@ -9,6 +9,7 @@ from flatodds.catalog import patterns
 from flatodds.errors import Problem
 from flatodds.scenario import defaults
 from flatodds.scenario.parts import Inverter
+from flatodds.units import degrees_text
 
 if TYPE_CHECKING:
     from flatodds.scenario.defaults import Ledger
@@ -56,13 +57,14 @@ def resolve_inverter(
     return Inverter(float(watts), idle_w, hours_on, surge, slope, bend, heat_loss), problems
 
 
-def rating_words(inverter: Inverter) -> str:
+def rating_words(inverter: Inverter, *, us: bool = False) -> str:
     """Say what it gives all day, cool and in a hot home; for seconds heat is not counted."""
     if inverter.watts <= 0.0:
         return "none"
     left = max(1.0 - inverter.heat_loss_frac_per_c * (HOT_HOME_C - RATED_C), 0.0)
     words = f"{inverter.watts:g} W"
-    return words if left == 1.0 else f"{words}, {inverter.watts * left:.0f} W in a home of 40 C"
+    home = degrees_text(HOT_HOME_C, us=us)
+    return words if left == 1.0 else f"{words}, {inverter.watts * left:.0f} W in a home of {home}"
 
 
 def losses(idle: float, half: float, full: float) -> tuple[float, float]:

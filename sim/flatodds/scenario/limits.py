@@ -15,6 +15,7 @@ from flatodds.scenario.defaults_arrays import KG_PER_M2, W_PER_M2
 from flatodds.scenario.parts import Bank, Stay
 from flatodds.scenario.parts_arrays import Array, Controller, Panel
 from flatodds.scenario.problems import Where, shown
+from flatodds.units import degrees_text
 
 # NEC table 690.7(A), crystalline silicon: from 24 to 20 C down in steps of 5 to -36 to -40 C.
 # Seen second-hand for 24 to 20, -6 to -20 and -26 C; the others from memory.
@@ -108,6 +109,8 @@ def array_limits(
     bank: Bank,
     stays: Sequence[Stay],
     where: Where,
+    *,
+    us: bool,
 ) -> tuple[list[Problem], list[Problem]]:
     """Find what must be refused about strings and controllers, and what deserves a look."""
     refused: list[Problem] = []
@@ -117,7 +120,9 @@ def array_limits(
             continue
         controller = controllers[array.controller]
         path = ("array", index, "in_series")
-        must, problem = _too_many_volts(array, array.panel, controller, stays, where.line(path))
+        must, problem = _too_many_volts(
+            array, array.panel, controller, stays, where.line(path), us=us
+        )
         if problem is not None:
             (refused if must else cautions).append(problem)
         if problem := _too_few_volts(array, array.panel, bank, where.line(path)):
@@ -128,7 +133,13 @@ def array_limits(
 
 
 def _too_many_volts(
-    array: Array, panel: Panel, controller: Controller, stays: Sequence[Stay], line: str
+    array: Array,
+    panel: Panel,
+    controller: Controller,
+    stays: Sequence[Stay],
+    line: str,
+    *,
+    us: bool,
 ) -> tuple[bool, Problem | None]:
     """Problem when a cold string passes the controller's volts; refused if that is sure."""
     most_v = controller.max_volts
@@ -144,8 +155,8 @@ def _too_many_volts(
         fits -= 1
     found = (
         f"{shown(array.name)}: {array.in_series} panels in series reach {by_table:.1f} V open"
-        f" at {temp_c:.0f} C (NEC table 690.7(A); {by_sheet:.1f} V by the data sheet), but the"
-        f" controller bears {most_v:g} V."
+        f" at {degrees_text(temp_c, us=us)} by NEC table 690.7(A), {by_sheet:.1f} V by the data"
+        f" sheet, but the controller bears {most_v:g} V."
     )
     hint = f"At most {fits} in series there." if fits else "Another controller or panel is needed."
     if not written:
@@ -215,7 +226,11 @@ Row = tuple[str, str]
 
 
 def limit_rows(
-    arrays: Sequence[Array], controllers: Sequence[Controller], stays: Sequence[Stay]
+    arrays: Sequence[Array],
+    controllers: Sequence[Controller],
+    stays: Sequence[Stay],
+    *,
+    us: bool = False,
 ) -> list[Row]:
     """Tell what to hold against the labels of controllers and wires, and against the roof.
 
@@ -231,8 +246,8 @@ def limit_rows(
                 (
                     shown(array.name),
                     f"{array.in_series} in series: {max(by_table, by_sheet):.1f} V open at"
-                    f" {temp_c:.0f} C{guess} (NEC table 690.7(A) {by_table:.1f} V, data sheet"
-                    f" {by_sheet:.1f} V)",
+                    f" {degrees_text(temp_c, us=us)}{guess} (NEC table 690.7(A) {by_table:.1f} V,"
+                    f" data sheet {by_sheet:.1f} V)",
                 )
             )
     for k, controller in enumerate(controllers):

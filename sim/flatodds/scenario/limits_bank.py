@@ -94,7 +94,8 @@ def limit_cautions(
             Problem(
                 where.line(path),
                 f"Panels{also} can push {push_a:.0f} A into a bank that takes {most_a:.0f} A"
-                f" ({bank.charge_c_rate:g} of its ampere-hours; {sources['charge_c_rate']}).",
+                f" ({bank.charge_c_rate:g} of its ampere-hours;"
+                f" {_unbracketed(sources['charge_c_rate'])}).",
                 "The simulated bank takes no more; in the real rig, set the chargers' limits so."
                 f" {WIRING}",
             )
@@ -106,7 +107,7 @@ def limit_cautions(
                 where.line(("inverter", "watts")),
                 f"At its rating the inverter draws {draw_a:.0f} A at {low_v(bank):.1f} V, from a"
                 f" bank that gives {most_a:.0f} A ({bank.discharge_c_rate:g} of its ampere-hours;"
-                f" {sources['discharge_c_rate']}).",
+                f" {_unbracketed(sources['discharge_c_rate'])}).",
                 f"Protection may open with charge left: more bank, or a smaller inverter. {WIRING}",
             )
         )
@@ -120,3 +121,8 @@ def limit_cautions(
             )
         )
     return found
+
+
+def _unbracketed(source: str) -> str:
+    """Write a source so that it may itself stand in brackets."""
+    return source.replace(" (", ", ").replace(")", "")

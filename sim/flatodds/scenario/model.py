@@ -93,11 +93,9 @@ class Scenario:
     @property
     def printed_units(self) -> str:
         """Units to print, "us" or "si": as asked for, else by the first stay's country."""
-        from flatodds.scenario.places import in_united_states
+        from flatodds.scenario.places import units_printed
 
-        if self.units is not None:
-            return self.units
-        return "us" if in_united_states(self.stays[0].time_zone) else "si"
+        return units_printed(self.units, self.stays[0].time_zone)
 
     @property
     def toml(self) -> str:

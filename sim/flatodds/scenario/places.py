@@ -197,6 +197,11 @@ def in_united_states(time_zone: str) -> bool:
     return any(time_zone == zone or time_zone.startswith(zone + "/") for zone in _US_ZONES)
 
 
+def units_printed(written: str | None, time_zone: str) -> str:
+    """Units to print, "us" or "si": as written, else by the country of the first stay."""
+    return written or ("us" if in_united_states(time_zone) else "si")
+
+
 def sign_forgotten(latitude: float, longitude: float) -> bool:
     """Whether a place in Asia mirrors one in North America, so that a minus may be missing.
 

@@ -46,6 +46,7 @@ from flatodds.scenario.parts import (
 )
 from flatodds.scenario.parts_arrays import Array
 from flatodds.scenario.parts_cooling import Cooling
+from flatodds.scenario.places import units_printed
 from flatodds.scenario.problems import Where, shown
 from flatodds.scenario.totals import day_wh
 from flatodds.scenario.written import (
@@ -87,20 +88,21 @@ def resolve(
     problems += _mains(uses, cooling, inverter, where)
     if absurd := bank_too_large(bank, home, where):
         problems.append(absurd)
-    refused, looked_at = array_limits(arrays, controllers, bank, stays, where)
+    us = units_printed(written.units, stays[0].time_zone if stays else "") == "us"
+    refused, looked_at = array_limits(arrays, controllers, bank, stays, where, us=us)
     problems += refused
     uncertain = _uncertain(written, bank, ledger)
     mean_wh = day_wh(uses, inverter)
     cautions = (
         *household_cautions(uses, written.appliance, household.pattern, mean_wh, where),
         *inverter_cautions(uses, inverter, where),
-        *bank_cautions(bank, home, where),
+        *bank_cautions(bank, home, where, us=us),
         *looked_at,
         *limit_cautions(bank, arrays, controllers, inverter, other[0], where),
         *roof_cautions(arrays, home, written.roof_m2, where),
         *place_cautions(stays, written.units, where),
         *charging_cautions(other, bank, household.reserve_frac, mean_wh, where),
-        *cooling_cautions(cooling, uses, bank, inverter, stays, where),
+        *cooling_cautions(cooling, uses, bank, inverter, stays, where, us=us),
     )
     scenario = Scenario(
         title=title,

@@ -41,15 +41,16 @@ LEAST_SEA = 0.02  # share of sea that makes a coast; judgement
 URGENT = WARNING + "at {latitude:.2f}, {longitude:.2f} "
 COAST_CAUTION = URGENT + (
     "sun may be 25 to 50 % overstated: a monsoon coast. "
-    "The place lies on {name}, where the worldwide estimate has been so much too sunny in "
+    "That is {name}, where the worldwide estimate has been so much too sunny in "
     "the dull season: the true odds of running flat may be far higher. Use a weather file or "
     "monthly_sun_kwh_m2 of the place."
 )
 MOUNTAIN_CAUTION = URGENT + (
     "sun may be 24 to 37 % overstated: mountains. "
-    "The place lies among mountains ({low:,.0f} to {high:,.0f} m within {deg:g} degree). The "
-    "worldwide estimate knows neither their clouds nor their shade and has been so much too "
-    "sunny in the Himalaya: use a weather file or monthly_sun_kwh_m2 of the place."
+    "The land within {deg:g} degree of {latitude:.2f}, {longitude:.2f} lies {low:,.0f} to "
+    "{high:,.0f} m high. The worldwide estimate knows neither the clouds of mountains nor their "
+    "shade and has been so much too sunny in the Himalaya: use a weather file or "
+    "monthly_sun_kwh_m2 of the place."
 )
 
 

@@ -131,6 +131,6 @@ def temperature_caution(latitude: float, longitude: float) -> str | None:
     why = f"{far:.0f} km away" if far > FAR_CITY_KM else "few so far from the equator"
     return (
         f"Temperatures are spread from cities ({why}) and can be several degrees too warm or "
-        "too cold; midwinter in the middle of a continent came out up to 9 °C too warm. Give a "
-        "weather file for this place where frost or heat decides."
+        "too cold; midwinter in the middle of a continent came out up to 9 °C (16 °F) too warm. "
+        "Give a weather file for this place where frost or heat decides."
     )
