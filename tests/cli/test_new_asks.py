@@ -102,3 +102,14 @@ def test_what_was_understood_is_said(tmp_path: Path, capsys: Capture) -> None:
     said = capsys.readouterr().out
     for part in ("200 Ah, 12 V, lithium", "400 W lying flat", "2000 W", "heavy, about", "Ajo, AZ"):
         assert part in said
+
+
+def test_a_rig_may_have_no_panels(tmp_path: Path, capsys: Capture) -> None:
+    file = tmp_path / "my.toml"
+    assert main(["new", str(file), "--panels", "0"]) == 0
+    assert "Panels    none" in capsys.readouterr().out
+    assert load_scenario(file).arrays[0].watts == 0.0
+    assert main(["check", str(file)]) == 0
+    said = capsys.readouterr().out
+    assert "Panels     none" in said
+    assert "panels push" not in said

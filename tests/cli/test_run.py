@@ -218,3 +218,17 @@ def test_a_place_nobody_can_write_to_gives_two(tmp_path: Path, capsys: Capture) 
     assert main(["run", str(file), "--out", str(file / "x"), "--members", "64", "-q"]) == 2
     assert "my.toml" in capsys.readouterr().err
     assert tree(tmp_path) == before
+
+
+@pytest.mark.parametrize(("nights", "flat"), [(3, 0.0), (9, 1.0)])
+def test_a_bank_alone_lasts_as_long_as_its_energy(
+    nights: int, flat: float, tmp_path: Path, capsys: Capture
+) -> None:
+    """About 1.3 kWh, 80 % full, carry a lamp of 0.15 kWh a day through six nights or so."""
+    alone = SCENARIO.replace("array.watts = 200", "array.watts = 0")
+    assert run(written(tmp_path, alone.replace("nights = 9", f"nights = {nights}"))) == 0
+    assert "no panels" in capsys.readouterr().out
+    summary = json.loads((tmp_path / "short-stay-result/summary.json").read_text())
+    stay = summary["stays"][0]
+    assert stay["array_kwh"]["mean"] == stay["spilled_kwh"]["mean"] == 0.0
+    assert stay["odds_flat"]["estimate"] == pytest.approx(flat, abs=0.1)

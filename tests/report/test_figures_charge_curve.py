@@ -33,6 +33,11 @@ def scenario_of(kind: str, more: str = "") -> Scenario:
     )
 
 
+def test_a_bank_alone_has_no_charge_to_draw() -> None:
+    alone = scenario_of("lithium").with_changes({"array.watts": 0})
+    assert charge_curve_figure("x", alone, {}) is None
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_charge_looks_like_one(kind: str) -> None:
     """Constant current first, then the held voltage and a falling current; both meet once."""

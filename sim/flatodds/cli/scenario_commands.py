@@ -28,7 +28,7 @@ def new(
     battery: Annotated[str | None, typer.Option(help="Kind of battery, as lithium or agm.")] = None,
     volts: Annotated[str | None, typer.Option(help="Volts of the whole bank.")] = None,
     amp_hours: Annotated[str | None, typer.Option(help="Ampere-hours of the whole bank.")] = None,
-    panels: Annotated[str | None, typer.Option(help="Watts of all panels.")] = None,
+    panels: Annotated[str | None, typer.Option(help="Watts of all panels; 0: none.")] = None,
     inverter: Annotated[str | None, typer.Option(help="Watts of the inverter; 0: none.")] = None,
     use: Annotated[
         str | None, typer.Option(help="How much you use: light, medium or heavy.")

@@ -45,9 +45,9 @@ def curve_of(scenario: Scenario) -> ChargeCurve:
 def charge_curve_figure(name: str, scenario: Scenario, stay: Part) -> Shown | None:
     """Draw one full charge, and tell the wear of a stay (a part of ``Outcomes.summary``).
 
-    None for a store that is only for checks.
+    None for a store that is only for checks, and where there are no panels.
     """
-    if scenario.bank.chemistry == "ideal":
+    if scenario.bank.chemistry == "ideal" or not any(array.watts for array in scenario.arrays):
         return None
     curve = curve_of(scenario)
     finding = curve_finding(curve)

@@ -74,6 +74,8 @@ def _location(location: str) -> str:
 
 
 def _panels(array: Array) -> str:
+    if array.watts <= 0.0:
+        return "none"
     if array.aimed_times_a_day:
         return f"{array.watts:g} W on the ground, aimed {array.aimed_times_a_day} times a day"
     if array.tilt_deg == 0.0:

@@ -68,8 +68,8 @@ QUESTIONS = (
         ("array.watts",),
         "Watts of solar panels?",
         "{} W",
-        'Add up the labels, or "2 x 400". Taken as lying flat on the roof; the file says how to'
-        " tilt them.",
+        'Add up the labels, or "2 x 400"; 0 if you have none. Taken as lying flat on the roof; the'
+        " file says how to tilt them.",
         spoken.panels,
     ),
     Question(

@@ -61,13 +61,14 @@ def limit_words(
     bank: Bank, arrays: tuple[Array, ...], controllers: tuple[Controller, ...], inverter: Inverter
 ) -> str:
     """Say, in a line, what the bank allows, what the rig can ask of it, and its weight."""
-    asks = f"panels push up to {panels_a(bank, arrays, controllers):.0f} A"
+    push_a, asks = panels_a(bank, arrays, controllers), []
+    if push_a > 0.0:
+        asks.append(f"panels push up to {push_a:.0f} A")
     if inverter.watts > 0.0:
-        asks += f", inverter draws up to {inverter_a(bank, inverter):.0f} A"
-    return (
-        f"takes {charge_limit_a(bank):.0f} A and gives {discharge_limit_a(bank):.0f} A at most;"
-        f" {asks}; weighs about {bank.mass_kg:.0f} kg"
-    )
+        asks.append(f"inverter draws up to {inverter_a(bank, inverter):.0f} A")
+    limits = f"takes {charge_limit_a(bank):.0f} A and gives {discharge_limit_a(bank):.0f} A at most"
+    asked = [", ".join(asks)] if asks else []
+    return "; ".join([limits, *asked, f"weighs about {bank.mass_kg:.0f} kg"])
 
 
 def limit_cautions(

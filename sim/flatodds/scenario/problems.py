@@ -327,7 +327,7 @@ def _example(path: Path, word: str) -> str:
     """How a missing key could be written."""
     tables = {
         "bank": "bank.chemistry, bank.volts and bank.amp_hours are needed.",
-        "array": "Write: array.watts = 800",
+        "array": "Write: array.watts = 800, or 0 where there are no panels",
         "household": 'Write: household.pattern = "light"',
         "stay": 'Write [[stay]] and below it place = "44.95, -93.60", first_day, nights.',
     }

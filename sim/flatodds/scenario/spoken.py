@@ -14,6 +14,7 @@ Parts = dict[str, str]  # key of the starter, and what was answered for it
 
 HOMES = ("trailer", "van", "cabin")
 PATTERNS = ("light", "medium", "heavy", "none")
+NO_PANELS = ("none", "no", "no panels")
 W_PER_KW = 1000.0
 # Labels of lithium banks name volts at rest: common practice, no source.
 LABEL_VOLTS = {"12.8": "12", "25.6": "24", "51.2": "48"}
@@ -109,8 +110,10 @@ def battery(answer: str) -> Parts:
 
 
 def panels(answer: str) -> Parts:
-    """Read watts of all panels: ``"800"``, ``"2 x 400 W"``, ``"1.2 kW"``."""
+    """Read watts of all panels: ``"800"``, ``"2 x 400 W"``, ``"1.2 kW"``, ``"none"``."""
     text = answer.strip()
+    if text.lower() in NO_PANELS:
+        return {"array.watts": "0"}
     if match := _TIMES.match(text):
         each = _WATTS.fullmatch(text[match.start(2) :])
         if each:

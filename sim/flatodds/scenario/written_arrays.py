@@ -23,9 +23,9 @@ class WrittenArray(Written):
 
     watts: float | None = Field(
         default=None,
-        gt=0.0,
+        ge=0.0,
         le=100_000.0,
-        description="Sum of the panels' labels; left out: by the panels below.",
+        description="Sum of the panels' labels, 0 for none; left out: by the panels below.",
     )
     name: Text | None = Field(default=None, description="What to call this group.")
     controller: Text | None = Field(

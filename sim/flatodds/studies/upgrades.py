@@ -152,7 +152,9 @@ def _panels(scenario: Scenario) -> Iterator[Change]:
     if "watts" in entries[0]:
         watts = {"array.0.watts": entries[0]["watts"] + PANEL_W}
         yield Change("panels", f"one more panel ({PANEL_W} W)", watts)
-    flat = [k for k, array in enumerate(scenario.arrays) if array.tilt_deg == 0.0]
+    flat = [
+        k for k, array in enumerate(scenario.arrays) if array.tilt_deg == 0.0 and array.watts > 0.0
+    ]
     if flat:
         latitude = max(abs(stay.latitude) for stay in scenario.stays)
         tilt = min(round(latitude + STEEPER_DEG), STEEPEST_DEG)
