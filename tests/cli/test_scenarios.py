@@ -16,6 +16,7 @@ ROOT = Path(__file__).parents[2]
 FILES = sorted((ROOT / "scenarios").glob("*.toml"))
 ASK = "# Ask:  flatodds "
 MEMBERS = "64"
+LARGEST = 1_500_000  # bytes of a report
 QUESTIONS = {"run", "compare", "upgrades", "sweep", "arrivals", "cooling", "days-left"}
 
 
@@ -44,3 +45,8 @@ def test_the_question_is_answered(
     assert all(len(line) <= 80 for line in said.splitlines() if str(tmp_path) not in line)
     (written,) = tmp_path.glob("*/summary.json")
     assert json.loads(written.read_text(encoding="utf-8"))
+    pages = [page.stat().st_size for page in tmp_path.glob("*/report.html")]
+    assert len(pages) == (command[0] == "run")
+    assert max(pages, default=0) < LARGEST
+    pictures = list(tmp_path.glob("*/figures/*.svg"))
+    assert bool(pictures) is (command[0] != "run")

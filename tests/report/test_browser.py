@@ -5,6 +5,8 @@ Skips where the machine has no Chromium.
 
 from __future__ import annotations
 
+import base64
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from itertools import pairwise
@@ -24,7 +26,7 @@ else:
 
 Fabricate = Callable[..., Any]
 LARGEST = 1_500_000  # bytes of a report
-PHONE, DESK = 390, 1024  # widths [px]
+PHONE, DESK, PAPER = 390, 1024, 703  # widths [px]; Letter with margins of 15 mm at 96 dpi
 HOSTILE = '"><img src=x onerror="document.title=1"><script>document.title=2</script>&amp;<b>'
 
 pytestmark = pytest.mark.skipif(found() is None, reason="no Chromium on this machine")
@@ -131,3 +133,69 @@ def test_headings_go_down_by_steps_and_drawings_have_names(browser: Browser, tri
         " || svg.getAttribute('role') !== 'img').length"
     )
     assert unnamed == 0
+
+
+CONTRAST = """[...document.querySelectorAll('body *')].filter(e => !e.closest('svg')
+    && [...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim())).map(e => {
+  const grey = colour => colour.match(/[\\d.]+/g).map(Number);
+  const light = rgb => rgb.slice(0, 3).map(c => c / 255)
+    .map(c => c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4)
+    .reduce((sum, c, k) => sum + c * [0.2126, 0.7152, 0.0722][k], 0);
+  let behind = e, back = [255, 255, 255];
+  while (behind) {
+    const own = grey(getComputedStyle(behind).backgroundColor);
+    if (own.length === 3 || own[3] > 0) { back = own; break; }
+    behind = behind.parentElement;
+  }
+  const pair = [light(grey(getComputedStyle(e).color)), light(back)].sort((a, b) => b - a);
+  return {text: e.textContent.trim().slice(0, 40), ratio: (pair[0] + 0.05) / (pair[1] + 0.05)};
+}).filter(found => found.ratio < 4.5)"""
+
+
+def test_text_stands_out_from_what_lies_behind(browser: Browser, trip: Path) -> None:
+    """WCAG 2.2, success criterion 1.4.3; of the drawings the test of figures tells."""
+    browser.open(trip)
+    assert browser.value("document.querySelectorAll('.caution, .finding, td').length") > 20
+    assert browser.value(CONTRAST) == []
+    browser.value("document.querySelector('p').style.color = '#999999'")
+    assert browser.value(CONTRAST) != [], "the measure itself"
+
+
+def test_a_keyboard_reaches_all_that_scrolls_or_opens(browser: Browser, trip: Path) -> None:
+    browser.open(trip)
+    landmarks = "[...document.body.children].map(e => e.tagName).join(' ')"
+    assert browser.value(landmarks) == "HEADER MAIN"
+    assert browser.value("document.documentElement.lang") == "en"
+    unreached = browser.value(
+        "[...document.querySelectorAll('.scroll, pre, summary, a')].filter(e => e.tabIndex < 0)"
+        ".length"
+    )
+    assert unreached == 0
+    unnamed = "[...document.querySelectorAll('[role=region]')].filter(e => !e.ariaLabel).length"
+    assert browser.value(unnamed) == 0
+    lost = (
+        "[...document.querySelectorAll('a[href^=\"#\"]')]"
+        ".filter(a => !document.getElementById(a.hash.slice(1))).map(a => a.hash)"
+    )
+    assert browser.value(lost) == []
+    headless = "[...document.querySelectorAll('table')].filter(t => !t.tHead || !t.querySelector("
+    headless += "'tbody th[scope=row]')).length"
+    assert browser.value(headless) == 0
+
+
+def test_it_prints_whole(browser: Browser, trip: Path) -> None:
+    """What is folded on the screen is open on paper, and nothing is wider than the sheet."""
+    browser.open(trip, width=PAPER)
+    browser.ask("Emulation.setEmulatedMedia", media="print")
+    try:
+        assert browser.value("document.documentElement.scrollWidth") <= PAPER
+        opened = browser.value(
+            "document.querySelector('#assumed table').getBoundingClientRect().height"
+        )
+        assert opened > 0.0, "what was assumed, with where it comes from"
+        printed = browser.ask("Page.printToPDF", paperWidth=8.5, paperHeight=11.0)
+    finally:
+        browser.ask("Emulation.setEmulatedMedia", media="")
+    pdf = base64.b64decode(printed["data"])
+    assert pdf.startswith(b"%PDF")
+    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) >= 3
