@@ -327,3 +327,27 @@ def test_the_same_figure_is_the_same_text_and_names_may_be_anything(
     assert "<script" not in first.svg
     assert "&lt;script" in first.svg
     assert not re.search(r"https?://", first.svg)
+
+
+@pytest.mark.parametrize("gate", [None, 1.5])
+def test_names_of_guesses_lie_inside_the_drawing(
+    one_stay: Outcomes, gate: float | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    named = "cold lock 1.5 C sooner" if gate else "you use 15 % more"
+    guesses = [
+        figures_odds.Guess(named, 0.2, 0.1, 0.3),
+        figures_odds.Guess("as you wrote it", 0.1, 0.1, 0.2),
+    ]
+    drawn: list[float] = []
+    draw = figures_odds.draw_dots
+
+    def measured(axes: Any, rows: Any) -> None:
+        draw(axes, rows)
+        axes.figure.canvas.draw()
+        drawn.extend(text.get_window_extent().x0 for text in axes.get_yticklabels())
+
+    monkeypatch.setattr(figures_odds, "guesses_of", lambda *_: guesses)
+    monkeypatch.setattr(figures_odds, "draw_dots", measured)
+    stay = one_stay.summary()["stays"][0]
+    assert figures_odds.wrong_figure("x", stay, one_stay.facts, 40) is not None
+    assert min(drawn) >= 0.0

@@ -37,6 +37,7 @@ ACROSS = 20  # squares in a row
 SQUARE = 0.82  # side of a square, the distance between two being 1
 HUNDRED = 100
 TOPS = (5, 10, 25, 50, HUNDRED)  # ends of the axis of chances by month
+NAMES, LETTER = 138.0, 7.1  # room left of the dots, and what a letter of a name takes
 BELOW = 0.06  # of that axis lies below none, so that a dot there hides no name of a month
 
 
@@ -148,7 +149,8 @@ def wrong_figure(name: str, stay: Part, facts: Facts, members: int) -> Shown | N
     )
     with drawing():
         figure = new_figure(58.0 + 33.0 * len(guesses))
-        axes = add_axes(figure, 138.0, 42.0, 52.0, 6.0)
+        longest = max(len(guess.words) for guess in guesses)
+        axes = add_axes(figure, max(NAMES, LETTER * longest), 42.0, 52.0, 6.0)
         draw_dots(axes, guesses)
         title = "Chance of running flat if the estimates are off"
         svg = svg_of(figure, name, title, finding)
