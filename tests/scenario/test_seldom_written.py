@@ -270,8 +270,8 @@ TOLD: list[tuple[dict[str, str], str]] = [
         {"array": "array.watts = '1,200 W'\n"},
         'array.watts should be a number, but is "1,200 W".\n  Write: array.watts = 1200',
     ),
-    ({"array": "array.watts = -4\n"}, "array.watts = -4; it must be above 0 and at most 100000."),
-    ({"array": "array.watts = 4e9\n"}, "array.watts = 4e+09; it must be above 0 and at most"),
+    ({"array": "array.watts = -4\n"}, "array.watts = -4; it must be from 0 to 100000."),
+    ({"array": "array.watts = 4e9\n"}, "array.watts = 4e+09; it must be from 0 to 100000"),
     (
         {"array": 'array.panel = "zz"\n'},
         'array.panel "zz" is not in the catalogue of panels.\n  There are: glass-100',
