@@ -23,7 +23,7 @@ def sweep(
     odds: Annotated[float, typer.Option(help="Stays of 100 that you would let run flat.")] = 5.0,
     with_uncertainty: Annotated[
         bool,
-        typer.Option("--with-uncertainty", help="Count what is not known of sun and use; slow."),
+        typer.Option("--with-uncertainty", help="Count what is not known exactly; slow."),
     ] = False,
     cluster: Annotated[
         str | None,

@@ -73,7 +73,7 @@ def coordinates(record: Record) -> dict[str, Variable]:
     cases, periods = record.cases, record.periods
     stays = [stay.name for stay in record.facts.stays]
     return {
-        "case": texts("case", [case.name for case in cases], "guess at sun and use"),
+        "case": texts("case", [case.name for case in cases], "guess at sun, use and the cold lock"),
         "case_sun_factor": numbers("case", [c.sun_factor for c in cases], "factor on the sun"),
         "case_use_factor": numbers("case", [c.use_factor for c in cases], "factor on use"),
         "case_weight": numbers("case", [c.weight for c in cases], "share in the mixture"),

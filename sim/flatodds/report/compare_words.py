@@ -175,4 +175,4 @@ def chance_words(row: Mapping[str, Any], summary: Mapping[str, Any]) -> str:
     units = counted(summary["members"], summary["record_years"], f"simulated {many_of(summary)}")
     estimate = row["odds_flat"]["estimate"]
     words = seen(estimate, units) if estimate in (0.0, 1.0) else of_100(estimate)
-    return f"{words}; with what is not known of sun and use {range_words(row['odds_flat_range'])}"
+    return f"{words}; with what is not known exactly {range_words(row['odds_flat_range'])}"

@@ -54,7 +54,7 @@ def variants_figure(summary: Mapping[str, Any], finding: str) -> tuple[Figure, S
 
 def _row(axes: Any, at: int, row: Mapping[str, Any]) -> None:
     chance, band = row["odds_flat"], row["odds_flat_range"]
-    labels = ("with what is not known of sun and use", "counting error", "chance")
+    labels = ("with what is not known exactly", "counting error", "chance")
     labels = labels if at == 0 else ("", "", "")
     axes.barh(
         at,

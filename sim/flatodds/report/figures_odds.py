@@ -43,7 +43,7 @@ BELOW = 0.06  # of that axis lies below none, so that a dot there hides no name 
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """The chance of running flat if one guess at sun and use were right."""
+    """The chance of running flat if one guess at sun, use or the cold lock were right."""
 
     words: str
     chance: float

@@ -42,7 +42,7 @@ def upgrades_text(summary: Mapping[str, Any], heading: str) -> str:
     lines = [plain_ascii(heading, COLUMNS), "", *wrapped(upgrades_sentence(summary))]
     if summary["theta_points"] > 1:
         band = range_words(summary["as_written"]["odds_flat_range"])
-        lines += wrapped(f"As written, with what is not known of sun and use: {band}.")
+        lines += wrapped(f"As written, with what is not known exactly: {band}.")
     lines.append("")
     seen = [row for row in summary["upgrades"] if row["seen"]]
     lines += table_lines(summary, seen)
