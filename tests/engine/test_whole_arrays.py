@@ -19,7 +19,7 @@ from flatodds.engine.rows import SUMS
 from flatodds.engine.run import run_block
 from flatodds.lanes import LANES
 from flatodds.scenario import load_scenario
-from flatodds.studies.live_one import _first_case
+from flatodds.studies.live_one import first_case
 
 ROOT = Path(__file__).parents[2]
 
@@ -34,7 +34,7 @@ def test_every_member_is_the_same(name: str, tmp_path: Path) -> None:
     line = [sys.executable, str(script), str(file), str(nights), str(out), str(LANES)]
     subprocess.run(line, check=True, env=environment)  # noqa: S603
     scenario = load_scenario(file).with_changes({"stay.nights": nights})
-    block = run_block(_first_case(make_plan(scenario, base_dir=file.parent)), 0, 1)
+    block = run_block(first_case(make_plan(scenario, base_dir=file.parent)), 0, 1)
     with np.load(out) as found:
         for key in ("sums", "daily"):
             ours, theirs = getattr(block, key), found[key]

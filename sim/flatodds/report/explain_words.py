@@ -22,7 +22,7 @@ TAKEN_UP = (
 ALL_ALIKE = "Dropping any one of them changes nothing that so few stays can show."
 
 ALONE_OR_TWO = "Alone or two at a time; three and more at once are left aside."
-AIR = "Beside an air conditioner: days on which that runs; it trips if it is cooling then."
+AIR = "Beside an air conditioner: days on which it cools in an hour in which the other runs."
 
 
 def odds_text(members: int) -> str:

@@ -24,6 +24,7 @@ def summary(scenario: Scenario) -> list[Row]:
     """Rig, household and stays, one row each."""
     bank, inverter, household = scenario.bank, scenario.inverter, scenario.household
     energy_wh = day_wh(scenario.appliances, inverter)
+    rain = any(use.wet_day_factor != 1.0 for use in scenario.appliances)
     rows = [
         (
             "Battery",
@@ -37,7 +38,8 @@ def summary(scenario: Scenario) -> list[Row]:
         (
             "Household",
             f"{household.pattern}, about {energy_wh / 1000.0:.1f} kWh a day from the battery"
-            f" ({day_ah(energy_wh):.0f} Ah at 12.8 V), before heating and spare-sun loads",
+            f" ({day_ah(energy_wh):.0f} Ah at 12.8 V){' in dry weather' * rain},"
+            " before heating and spare-sun loads",
         ),
         *[("Habits", words) for words in [habit_words(household.habits)] if words],
         ("Inside", _inside(scenario)),

@@ -93,12 +93,12 @@ def live_one(
 def _traced(plan: Plan, member: int, seed: int) -> xr.Dataset:
     from flatodds.engine.run import run_block
 
-    plan = _first_case(plan)
+    plan = first_case(plan)
     trace = run_block(plan, member, seed, trace=True).trace[:, :, 0]
     return _labelled(plan, trace.astype(np.float64), member, seed)
 
 
-def _first_case(plan: Plan) -> Plan:
+def first_case(plan: Plan) -> Plan:
     """Keep only the first design, ``as_estimated``."""
     from flatodds.engine.records import pick_rigs
 
