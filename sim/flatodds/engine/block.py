@@ -22,7 +22,7 @@ from flatodds.engine.climate import (
     warm,
 )
 from flatodds.engine.hour import GENERATOR_ROW, offer, pick_design, serve, tally, trade, want
-from flatodds.engine.hour_habits import adapt, before_charging, overload
+from flatodds.engine.hour_habits import adapt, before_charging, meet, overload
 from flatodds.engine.hour_sun import lit_hours, no_sun, sun_on_offer
 from flatodds.engine.notes import (
     SHARES,
@@ -58,7 +58,7 @@ from flatodds.lanes import LANES, borrowing, kernel, outlined
 from flatodds.loads.appliances import BUFFER_H, CHANNELS, NOTED, Uses, draw_uses
 from flatodds.loads.cabin import CABIN_FIELDS, fridge_days, pick_cabin
 from flatodds.loads.coincidence import pass_runs, peak_hours, small_and_shrinking
-from flatodds.loads.cooling import pick_cooling
+from flatodds.loads.cooling import cool_phases, pick_cooling
 from flatodds.loads.reach import RUNS_IN, find_reach
 from flatodds.weather.moisture import WET
 
@@ -127,8 +127,16 @@ def live_days(
         )
         if cooling.rated_w > 0.0:
             cool_inputs(cooling, world.moist[c], inputs)
+            cool_phases(
+                calendar.stay[FIRST_DAY] + n,
+                key.first_member,
+                key.k0,
+                key.k1,
+                r.COOL_PHASE,
+                inputs,
+            )
         small_and_shrinking(uses, energy, (r.SMALL_AC, r.SHRINK_DC, r.SHRINK_AC), inputs)
-        peak_hours(uses, reach, runs, r.PEAK_MUST, inputs)
+        peak_hours(uses, reach, runs, cooling.rated_w > 0.0, r.PEAK_MUST, inputs)
         lit_hours(world.watts[c], lit)
         _live_day(
             calendar,
@@ -215,6 +223,8 @@ def _live_day(
             if charged:
                 share_out(generator, s)
             serve(design, bank, charged or lit[h], s)
+            if cooled:
+                meet(x, s)
             overload(design, bank, x, s)
             tally(design, bank, charged or lit[h], s)
             if cooled:

@@ -2,9 +2,9 @@
 
 Only the most that runs at once is known to the minute; energy stays a matter of the hour. Use
 that was put off and is caught up later, fridges and DC use count in peaks with their mean over the
-hour. A mains air conditioner that ran in the hour counts as running at the peak; each of its
-starts, one at least in every hour in which it did not run through, comes on top of what else
-runs in the mean of that hour, since compressors are not followed to the minute.
+hour. A mains air conditioner cycles: where in its cycle a peak finds it is drawn once an hour, so
+that it runs, or starts, during that peak as often as its share of the hour, its starts and the
+peak's length say. Each of its starts comes on top of what else runs in the mean of that hour.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from flatodds.battery.bank import Bank, open_circuit_v
 from flatodds.engine import rows as r
 from flatodds.engine.hour import Design
 from flatodds.lanes import LANES, inlined, outlined
+from flatodds.loads.cooling import starts_an_hour
 from flatodds.loads.inverter import inverter_dc_w, lasting_w
 
 Array = npt.NDArray[np.floating]
@@ -83,6 +84,29 @@ def most_w(rest_v: float, resistance_ohm: float) -> float:
 
 
 @outlined
+def meet(x: Array, s: Array) -> None:
+    """Decide whether an air conditioner runs, and starts, during the hour's peak.
+
+    Of runs as long as its share of the hour and evenly spaced starts, with any phase: a peak of
+    some length meets one with the chance share + starts x length, its start with the last term.
+    """
+    f = type(s[0])
+    zero = f(0.0)
+    one = f(1.0)
+    for i in range(LANES):
+        lasts_h = x[r.LASTS_MUST + i]
+        lasts_h = x[r.LASTS_WAIT + i] if s[r.WAIT_AC_W + i] > zero else lasts_h
+        lasts_h = x[r.LASTS_ALL + i] if s[r.SPARE_W + i] > f(LEAST_SPARE_W) else lasts_h
+        share = s[r.COOL_SHARE + i]
+        begins = starts_an_hour(share) * lasts_h
+        begins = begins if s[r.COOL_START_W + i] > zero else zero
+        phase = x[r.COOL_PHASE + i]
+        meets = one if phase < share + begins else zero
+        s[r.COOL_MEETS + i] = meets if share > zero else zero
+        s[r.COOL_BEGINS + i] = one if phase < begins else zero
+
+
+@outlined
 def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
     """Count an hour in which inverter or bank switches off though there is charge."""
     f = type(s[0])
@@ -110,8 +134,10 @@ def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
         followed_w = use * (x[r.MUST_AC + i] - x[r.SMALL_AC + i])
         cool_w = s[r.COOL_AC_W + i]
         unit_w = cool_w / max(s[r.COOL_SHARE + i], f(LEAST_SHARE))
-        rest_w = max(s[r.ASKED_AC_W + i] - followed_w, zero) + (unit_w - cool_w)
-        runs_w = peak_w + rest_w
+        others_w = s[r.ASKED_AC_W + i] - cool_w
+        rest_w = max(others_w - followed_w, zero)
+        beside_w = s[r.COOL_MEETS + i] * unit_w
+        runs_w = max(peak_w + beside_w, unit_w) + rest_w
         behind_w = inverter_dc_w(min(runs_w, rated), rated, curve, zero)
         behind_w += s[r.MUST_DC_W + i] + s[r.WAIT_DC_W + i]
         sun_w = s[r.DIRECT_W + i] + s[r.SURPLUS_W + i]
@@ -122,9 +148,9 @@ def overload(design: Design, bank: Bank, x: Array, s: Array) -> None:
         live = own * (one - s[r.FLAT + i])
         able = lasting_w(rated, design.heat_loss, s[r.CABIN_C + i])
         over = one if runs_w > able * f(OVER_BY) else zero
-        over = one if start_w + rest_w > most_start_w else over
+        over = one if start_w + beside_w + rest_w > most_start_w else over
         begins_w = s[r.COOL_START_W + i]
-        others_w = s[r.ASKED_AC_W + i] - cool_w
+        others_w = max(others_w, s[r.COOL_BEGINS + i] * (peak_w + rest_w))
         begins_w = begins_w + others_w if begins_w > zero else zero
         over = one if begins_w > most_start_w else over
         over = one if s[r.OVER_W + i] > zero else over

@@ -15,15 +15,16 @@ from flatodds.lanes import LANES as L
 # line [Wh]; then outdoor air [deg C] and global horizontal irradiance [W/m2]; must-have use
 # that economising gives up, and must-have mains use not followed to the minute [Wh]; and the
 # most that is drawn at once as things run and as one starts, of must-have use, with can-wait
-# use, with spare-sun use [W]; with an air conditioner the wet bulb at the temperature it
-# holds [deg C] and the share of its capacity that cools [1]; and how much harder fridges work
-# that day than usual [1].
-INPUTS = 26
+# use, with spare-sun use [W]; with an air conditioner how long the first three last [h], the wet
+# bulb at the temperature it holds [deg C], the share of its capacity that cools [1], and where in
+# its cycle it is (uniform) [1]; and how much harder fridges work that day than usual [1].
+INPUTS = 30
 MUST_DC, MUST_AC, WAIT_DC, WAIT_AC, SPARE_DC, SPARE_AC = range(0, 6 * L, L)
 LINE_A_DC, LINE_A_AC, LINE_B_DC, LINE_B_AC, LINE_C_DC, LINE_C_AC = range(6 * L, 12 * L, L)
 OUTDOOR_C, SUNSHINE, SHRINK_DC, SHRINK_AC, SMALL_AC = range(12 * L, 17 * L, L)
 PEAK_MUST, PEAK_WAIT, PEAK_ALL, START_MUST, START_WAIT, START_ALL = range(17 * L, 23 * L, L)
-WET_C, SENSIBLE, FRIDGE_DAY = range(23 * L, 26 * L, L)
+LASTS_MUST, LASTS_WAIT, LASTS_ALL = range(23 * L, 26 * L, L)
+WET_C, SENSIBLE, COOL_PHASE, FRIDGE_DAY = range(26 * L, 30 * L, L)
 
 # State of one design: (design, ROWS * LANES).
 CHARGE_AH = 0 * L  # charge of the bank [Ah]
@@ -208,8 +209,10 @@ FIRST_CLIMATE = FIRST_CHARGING + 6  # row number
     COOL_AC_W,  # its mean power by side
     COOL_DC_W,
     COOL_START_W,  # what a start on mains takes for a moment; 0 in an hour without a start
-) = range(FIRST_CLIMATE * L, (FIRST_CLIMATE + 13) * L, L)
-FIRST_HABITS = FIRST_CLIMATE + 13  # row number
+    COOL_MEETS,  # 1 if it runs during the hour's peak of followed use, and if it starts then
+    COOL_BEGINS,
+) = range(FIRST_CLIMATE * L, (FIRST_CLIMATE + 15) * L, L)
+FIRST_HABITS = FIRST_CLIMATE + 15  # row number
 
 # Of habits and peaks: an extreme of the stay, then passed between stages.
 (

@@ -45,6 +45,7 @@ from flatodds.engine.twin_draws import (
     seed_key,
     seen_next_day,
     spread_over_hours,
+    uniform,
 )
 from flatodds.engine.twin_habits import Manners, lines_of, most_together
 from flatodds.engine.twin_hour import live_hour
@@ -80,7 +81,7 @@ from flatodds.loads.appliances import (
     SPARE_SUN,
 )
 from flatodds.loads.cabin import CABIN_FIELDS, COLD_C, FRIDGE_SD, FRIDGE_STREAM, Cabin
-from flatodds.loads.cooling import Cooling
+from flatodds.loads.cooling import PHASE_STREAM, Cooling
 from flatodds.weather.contract import SKY
 
 NOON_H = 12
@@ -290,10 +291,10 @@ class Twin:
             Weather(sky.temp_air, sky.ghi, set_c, must, may, *humidity),
             self._around(stay, n, hour),
             self._fridge_day(stay, n),
-            self._manners(stay, hour, above),
+            self._manners(stay, n, hour, above),
         )
 
-    def _manners(self, stay: StayPlan, hour: int, above: list[float]) -> Manners:
+    def _manners(self, stay: StayPlan, n: int, hour: int, above: list[float]) -> Manners:
         """Tell what economising gives up and what runs at the same minute."""
         shrink, small_ac = [0.0, 0.0], 0.0
         owners, slots = stay.uses.owner.tolist(), stay.uses.slots.tolist()
@@ -306,9 +307,10 @@ class Twin:
             if channel % 2 == 1 and slot[PEAK_W] == 0.0:
                 small_ac += energy_wh
         together = most_together(stay.uses, self.today + self.yesterday, hour)
-        return Manners(
-            shrink[0], shrink[1], small_ac, tuple(above[0::2]), tuple(above[1::2]), together
-        )
+        day = int(stay.calendar.stay[FIRST_DAY]) + n
+        phase = uniform(self._luck(stay).words(day, PHASE_STREAM, hour)[0])
+        lines = (tuple(above[0::2]), tuple(above[1::2]))
+        return Manners(shrink[0], shrink[1], small_ac, *lines, together, phase)
 
     def _fridge_day(self, stay: StayPlan, n: int) -> float:
         """Draw how much harder fridges work on the stay's day `n` than usual."""

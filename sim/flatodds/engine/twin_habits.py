@@ -12,6 +12,7 @@ from flatodds.engine.hour_habits import LEAST_SPARE_W, OVER_BY
 from flatodds.engine.twin_bank import rest_v
 from flatodds.engine.twin_draws import Run
 from flatodds.loads.appliances import CAN_WAIT, MUST, SPARE_SUN, Uses
+from flatodds.loads.cooling import MOST_STARTS
 from flatodds.loads.inverter import RATED_C
 
 KINDS = (MUST, CAN_WAIT, SPARE_SUN)
@@ -22,11 +23,12 @@ class Together:
     """What mains appliances draw at once in an hour at most, by how much of them runs [W].
 
     Of must-have use alone, with can-wait use, and with spare-sun use: as they run, and as one
-    of them starts.
+    of them starts; and how long the first last [h].
     """
 
     runs_w: tuple[float, ...] = (0.0, 0.0, 0.0)
     starts_w: tuple[float, ...] = (0.0, 0.0, 0.0)
+    lasts_h: tuple[float, ...] = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +44,8 @@ class Manners:
     above_dc_w, above_ac_w : tuple of float
         Spare-sun use above each charge line [W].
     together : Together
+    phase : float
+        Where in its cycle an air conditioner is, of uniform chance [1].
     """
 
     shrink_dc_w: float
@@ -50,6 +54,7 @@ class Manners:
     above_dc_w: tuple[float, ...]
     above_ac_w: tuple[float, ...]
     together: Together
+    phase: float = 1.0
 
 
 def lines_of(design: Design) -> tuple[float, float, float]:
@@ -65,19 +70,28 @@ def most_together(uses: Uses, runs: Sequence[Run], hour: int) -> Together:
     needs = [min(channel // 2, SPARE_SUN) for channel in uses.channel.tolist()]
     moments: list[tuple[float, Run | None]] = [(float(hour), None)]
     moments += [(run.on_h, run) for run in runs if hour <= run.on_h < hour + 1]
-    running, starting = [0.0] * len(KINDS), [0.0] * len(KINDS)
+    running, starting, lasts_h = ([0.0] * len(KINDS) for _ in range(3))
     for when, begun in moments:
         drawn: dict[int, float] = {}
-        for run in runs:
-            if run.on_h <= when < run.off_h:
-                drawn[run.appliance] = max(drawn.get(run.appliance, 0.0), run.peak_w)
+        on = [run for run in runs if run.on_h <= when < run.off_h]
+        if begun is None:  # what starts just then is a moment of its own
+            on = [run for run in on if run.on_h < when]
+        for run in on:
+            drawn[run.appliance] = max(drawn.get(run.appliance, 0.0), run.peak_w)
         for kind in KINDS:
             total_w = sum(watts for one, watts in drawn.items() if needs[one] <= kind)
+            if begun is not None and needs[begun.appliance] > kind:
+                continue  # what runs of this kind was all on when the last of it began
+            off_h = max((run.off_h for run in on if needs[run.appliance] <= kind), default=when)
+            length_h = min(off_h, hour + 1) - when
+            if total_w == running[kind]:
+                lasts_h[kind] = min(lasts_h[kind] + length_h, 1.0)
+            elif total_w > running[kind]:
+                lasts_h[kind] = length_h
             running[kind] = max(running[kind], total_w)
-            if begun is not None and needs[begun.appliance] <= kind:
-                total_w += begun.surge_w
+            total_w += begun.surge_w if begun is not None else 0.0
             starting[kind] = max(starting[kind], total_w)
-    return Together(tuple(running), tuple(starting))
+    return Together(tuple(running), tuple(starting), tuple(lasts_h))
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +108,12 @@ class Moment:
         Must-have DC use and what waited and may run [W].
     wait_ac_w, spare_w : float
         Mains use that waited and may run; spare-sun use served [W].
-    cooler_w : float
-        What a mains air conditioner that ran draws above its mean over the hour [W].
+    cool_ac_w, cooler_w : float
+        What a mains air conditioner draws in the mean of the hour, and while it runs [W].
+    cooler_share : float
+        Part of the hour it runs [1].
     cooler_start_w : float
-        What its start takes for a moment, and all other must-have mains use in the mean of
-        the hour; 0 if it did not start [W].
+        What its start takes for a moment; 0 if it did not start [W].
     sun_w : float
         Sun within the controllers' limits [W].
     """
@@ -108,19 +123,35 @@ class Moment:
     dc_w: float
     wait_ac_w: float
     spare_w: float
+    cool_ac_w: float
     cooler_w: float
+    cooler_share: float
     cooler_start_w: float
     sun_w: float
 
 
 def peak_ac_w(design: Design, manners: Manners, moment: Moment) -> tuple[float, float]:
-    """Most mains power of the hour as things run, and as one starts [W]."""
+    """Most mains power of the hour as things run, and as one starts [W].
+
+    An air conditioner that cycles meets the hour's peak as often as chance has it.
+    """
     kind = MUST if moment.wait_ac_w <= 0.0 else CAN_WAIT
     kind = SPARE_SUN if moment.spare_w > LEAST_SPARE_W else kind
+    together, share = manners.together, moment.cooler_share
     followed_w = moment.clock_ac_w - design.use_factor * manners.small_ac_w
-    rest_w = max(moment.asked_ac_w - followed_w, 0.0) + moment.cooler_w
-    starts_w = max(manners.together.starts_w[kind] + rest_w, moment.cooler_start_w)
-    return manners.together.runs_w[kind] + rest_w, starts_w
+    others_w = moment.asked_ac_w - moment.cool_ac_w
+    rest_w = max(others_w - followed_w, 0.0)
+    peak_w, start_w = together.runs_w[kind], together.starts_w[kind]
+    begins = 0.0
+    if moment.cooler_start_w > 0.0:
+        begins = max(4.0 * MOST_STARTS * share * (1.0 - share), 1.0) * together.lasts_h[kind]
+    beside_w = moment.cooler_w if share > 0.0 and manners.phase < share + begins else 0.0
+    runs_w = max(peak_w + beside_w, moment.cooler_w) + rest_w
+    starts_w = start_w + beside_w + rest_w
+    if moment.cooler_start_w > 0.0:
+        met_w = peak_w + rest_w if manners.phase < begins else 0.0
+        starts_w = max(starts_w, moment.cooler_start_w + max(others_w, met_w))
+    return runs_w, starts_w
 
 
 def current_a(bank: Bank, charge_ah: float, power_w: float) -> float:

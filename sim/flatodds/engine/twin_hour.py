@@ -75,15 +75,16 @@ def live_hour(rig: Rig, state: State, asked: Asked) -> Happened:
     flat = refused_w > max(FLAT_WH, FLAT_FRAC * wants.must_w)
     protect(bank, state, floor, flat)
     climate = wants.climate
-    beside_w = wants.asked_ac_w - climate.cool_ac_w
     moment = Moment(
         asked_ac_w=wants.asked_ac_w,
         clock_ac_w=rig.design.use_factor * asked.must_ac_w,
         dc_w=wants.must_dc_w + wants.wait_dc_w,
         wait_ac_w=wants.wait_ac_w,
         spare_w=sun.early_w + late_w,
-        cooler_w=climate.cool_ac_w / max(climate.cool_share, LEAST_SHARE) - climate.cool_ac_w,
-        cooler_start_w=climate.cool_start_w + beside_w if climate.cool_start_w > 0.0 else 0.0,
+        cool_ac_w=climate.cool_ac_w,
+        cooler_w=climate.cool_ac_w / max(climate.cool_share, LEAST_SHARE),
+        cooler_share=climate.cool_share,
+        cooler_start_w=climate.cool_start_w,
         sun_w=sun.direct_w + sun.surplus_w,
     )
     peak = peak_ac_w(rig.design, asked.manners, moment)

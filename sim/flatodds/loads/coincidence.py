@@ -30,7 +30,9 @@ OWN = LEVELS  # row of the appliance being added up
 
 
 @outlined
-def peak_hours(uses: Uses, reach: Ints, runs: Array, at_row: int, inputs: Array) -> None:
+def peak_hours(
+    uses: Uses, reach: Ints, runs: Array, timed: bool, at_row: int, inputs: Array
+) -> None:
     """Most that followed appliances draw together in every hour of today.
 
     Parameters
@@ -41,8 +43,11 @@ def peak_hours(uses: Uses, reach: Ints, runs: Array, at_row: int, inputs: Array)
         As `find_reach` leaves it, (3, slot).
     runs : Array
         As `draw_uses` leaves it, (4, slot, LANES) [h].
+    timed : bool
+        Whether to tell how long the peaks last.
     at_row : int
-        Where in `inputs` the results go: LEVELS rows as they run, LEVELS as one starts [W].
+        Where in `inputs` the results go: LEVELS rows as they run, LEVELS as one starts [W]; and
+        where `timed` LEVELS rows of how long the first last in that hour [h].
     inputs : Array
         Inputs of the hours, (24, rows * LANES).
     """
@@ -50,18 +55,21 @@ def peak_hours(uses: Uses, reach: Ints, runs: Array, at_row: int, inputs: Array)
     levels = np.zeros(24, np.int64)
     when = np.empty(LANES, runs.dtype)
     loads = np.empty((LEVELS + 1, LANES), runs.dtype)
+    until = np.empty((LEVELS + 1, LANES), runs.dtype)
     for h in range(24):
-        for k in range(2 * LEVELS * LANES):
+        for k in range((3 if timed else 2) * LEVELS * LANES):
             inputs[h, at_row + k] = f(0.0)
     _count_levels(uses, reach[RUNS_IN], levels)
-    _peaks_at_starts(uses, reach, runs, at_row, levels, when, loads, inputs)
+    _peaks_at_starts(uses, reach, runs, timed, at_row, levels, when, loads, until, inputs)
     for h in range(24):
         if levels[h] > 0:
             for i in range(LANES):
                 when[i] = f(h)
-            if _together(uses, reach[CROSSES], runs, when, 1 << h, loads):
-                _raise_peaks(f(h), LEVELS, levels[h], f(0.0), when, loads, at_row, inputs[h])
-            _fill_levels(levels[h], at_row, inputs[h])
+            if _together(uses, reach[CROSSES], runs, when, 1 << h, timed, loads, until):
+                if timed:
+                    _time_peaks(f(h), 0, levels[h], when, loads, until, at_row, inputs[h])
+                _raise_peaks(f(h), 0, levels[h], f(0.0), when, loads, at_row, inputs[h])
+            _fill_levels(levels[h], 3 if timed else 2, at_row, inputs[h])
 
 
 @borrowing
@@ -77,10 +85,10 @@ def _count_levels(uses: Uses, runs_in: Ints, levels: Ints) -> None:
 
 
 @borrowing
-def _fill_levels(count: int, at_row: int, inputs: Array) -> None:
+def _fill_levels(count: int, parts: int, at_row: int, inputs: Array) -> None:
     """Give the levels from `count` on what the last one below has."""
-    for half in range(2):
-        last = at_row + (half * LEVELS + count - 1) * LANES
+    for part in range(parts):
+        last = at_row + (part * LEVELS + count - 1) * LANES
         for k in range(1, LEVELS - count + 1):
             for i in range(LANES):
                 inputs[last + k * LANES + i] = inputs[last + i]
@@ -91,13 +99,15 @@ def _peaks_at_starts(
     uses: Uses,
     reach: Ints,
     runs: Array,
+    timed: bool,
     at_row: int,
     levels: Ints,
     when: Array,
     loads: Array,
+    until: Array,
     inputs: Array,
 ) -> None:
-    """Raise the hours' peaks to what runs as each use starts; `when` and `loads` are scratch."""
+    """Raise the hours' peaks to what runs as each use starts; the last but `inputs` are scratch."""
     f = type(runs[0, 0, 0])
     today = (1 << 24) - 1
     for s in range(uses.slots.shape[0]):
@@ -111,26 +121,40 @@ def _peaks_at_starts(
                 continue
             for i in range(LANES):
                 when[i] = runs[2 * ago, s, i]
-            _together(uses, reach[RUNS_IN], runs, when, hours, loads)
+            _together(uses, reach[RUNS_IN], runs, when, hours, timed, loads, until)
             for h in range(24):
                 if hours >> h & 1:
+                    if timed:
+                        _time_peaks(f(h), need, levels[h], when, loads, until, at_row, inputs[h])
                     _raise_peaks(
                         f(h), need, levels[h], slot[SURGE_W], when, loads, at_row, inputs[h]
                     )
 
 
 @borrowing
-def _together(uses: Uses, reach: Ints, runs: Array, when: Array, hours: int, loads: Array) -> bool:
+def _together(
+    uses: Uses,
+    reach: Ints,
+    runs: Array,
+    when: Array,
+    hours: int,
+    timed: bool,
+    loads: Array,
+    until: Array,
+) -> bool:
     """Add up what runs at each lane's time, which lies in one of the hours (bits).
 
-    Uses that do not `reach` them (bits by slot) are left out; false if that is all.
+    Uses that do not `reach` them (bits by slot) are left out; false if that is all. Where `timed`
+    also finds `until` when the last of what runs then goes on [h].
     """
     f = type(runs[0, 0, 0])
     zero = f(0.0)
     for k in range(LEVELS + 1):
         for i in range(LANES):
             loads[k, i] = zero
+            until[k, i] = zero
     own = loads[OWN]
+    own_until = until[OWN]
     any_of_it = False
     any_at_all = False
     for s in range(uses.slots.shape[0]):
@@ -148,18 +172,57 @@ def _together(uses: Uses, reach: Ints, runs: Array, when: Array, hours: int, loa
                 begun = watts if begins[i] <= t else zero
                 now = begun if t < ends_at[i] else zero
                 own[i] = max(own[i], now)
+            if timed:
+                for i in range(LANES):
+                    t = when[i]
+                    ends = ends_at[i] if begins[i] <= t else zero
+                    own_until[i] = max(own_until[i], ends)
         appliance = uses.owner[s, APPLIANCE]
-        ends = s + 1 == uses.slots.shape[0]
-        if any_of_it and (ends or uses.owner[s + 1, APPLIANCE] != appliance):
+        last = s + 1 == uses.slots.shape[0]
+        if any_of_it and (last or uses.owner[s + 1, APPLIANCE] != appliance):
             need = min(uses.channel[appliance] // 2, NEEDS - 1)
             for k in range(need, LEVELS):
                 for i in range(LANES):
                     loads[k, i] += own[i]
+                    until[k, i] = max(until[k, i], own_until[i])
             for i in range(LANES):
                 own[i] = zero
+                own_until[i] = zero
             any_of_it = False
             any_at_all = True
     return any_at_all
+
+
+@borrowing
+def _time_peaks(
+    hour: float,
+    need: int,
+    levels: int,
+    when: Array,
+    loads: Array,
+    until: Array,
+    at_row: int,
+    inputs: Array,
+) -> None:
+    """Tell how long an hour's peaks last, before they are raised; equal ones one after another.
+
+    From this moment on until the last of what runs then ends, or the hour does.
+    """
+    f = type(hour)
+    one = f(1.0)
+    for k in range(need, levels):
+        row = at_row + k * LANES
+        lasts_row = at_row + (2 * LEVELS + k) * LANES
+        for i in range(LANES):
+            t = when[i]
+            found = loads[k, i] if t >= hour else f(0.0)
+            found = found if t < hour + one else f(0.0)
+            kept = inputs[lasts_row + i]
+            length = min(until[k, i], hour + one) - t
+            peak = inputs[row + i]
+            lasts = kept if found < peak else min(kept + length, one)
+            lasts = length if found > peak else lasts
+            inputs[lasts_row + i] = lasts if found > f(0.0) else kept
 
 
 @borrowing
@@ -173,18 +236,20 @@ def _raise_peaks(
     at_row: int,
     inputs: Array,
 ) -> None:
-    """Raise the peaks of an hour to what runs, or starts, in it."""
+    """Raise the peaks of an hour to what runs, or starts, in it.
+
+    Below its own level a start changes nothing: what runs there was on when the last of it began.
+    """
     f = type(hour)
     zero = f(0.0)
-    for k in range(levels):
+    for k in range(need, levels):
         row = at_row + k * LANES
         start_row = at_row + (LEVELS + k) * LANES
-        more = surge_w if k >= need else zero
         load = loads[k]
         for i in range(LANES):
             t = when[i]
             found = load[i]
-            starting = found + more
+            starting = found + surge_w
             found = found if t >= hour else zero
             found = found if t < hour + f(1.0) else zero
             starting = starting if t >= hour else zero

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from flatodds.lanes import inlined
+from flatodds.lanes import LANES, inlined, outlined, philox, uniform
 from flatodds.loads.cabin import Cabin, airs, unheated_hour
 
 if TYPE_CHECKING:
@@ -32,6 +32,10 @@ DRY_COIL_C = 15.0  # below this wet bulb the coil stays dry and the curves end: 
 # wet bulb; judgement (laboratory values of .60 to .95 span it).
 LATENT_PER_C = 0.057
 LEAST_SENSIBLE = 0.55
+# Starts an hour at a duty of a half, fewer at others by 4 d (1 - d) as thermostats cycle; one at
+# least in an hour in which it does not run through: common practice, no source.
+MOST_STARTS = 3.0
+PHASE_STREAM = (1 << 16) - 1  # where in its cycle it is, by hour
 HYSTERESIS_FRAC = 0.02  # of charge, so that it does not switch to and fro: judgement
 
 # Saturation vapour pressure over water [hPa], Magnus form (WMO-No. 8, 2014, annex 4.B), and
@@ -250,3 +254,24 @@ def cooled_hour(
         r_aired if open_ else r_closed,
         l_aired if open_ else l_closed,
     )
+
+
+@inlined
+def starts_an_hour(share: float) -> float:
+    """How often it starts in an hour of which it runs a share."""
+    f = type(share)
+    one = f(1.0)
+    return max(f(4.0 * MOST_STARTS) * share * (one - share), one)
+
+
+@outlined
+def cool_phases(day: int, first_member: int, k0: int, k1: int, row: int, inputs: Array) -> None:
+    """Draw where in its cycle it is each hour, into a row of (24, rows * LANES) [1]."""
+    f = type(inputs[0, 0])
+    stream = np.uint64(PHASE_STREAM)
+    for h in range(24):
+        for i in range(LANES):
+            word, _b, _c, _d = philox(
+                np.uint64(day), stream, np.uint64(first_member + i), np.uint64(h), k0, k1
+            )
+            inputs[h, row + i] = f(uniform(word))
