@@ -33,7 +33,7 @@ from flatodds.engine.run import blocks_in_pool, run_block
 from flatodds.engine.twin import live
 from flatodds.lanes import LANES
 from flatodds.scenario import Scenario, load_scenario
-from flatodds.studies.live_one import _first_case
+from flatodds.studies.live_one import first_case
 
 HERE = Path(__file__).parent
 DEMO = HERE.parent / "scenarios" / "piedmont-winter.toml"
@@ -69,7 +69,7 @@ def least(
 def plan_for(scenario: Scenario, nights: int, folder: Path, dtype: Any = np.float32) -> Plan:
     """Plan of the first design alone."""
     changed = scenario.with_changes({"stay.nights": nights})
-    return _first_case(make_plan(changed, base_dir=folder, dtype=dtype))
+    return first_case(make_plan(changed, base_dir=folder, dtype=dtype))
 
 
 def widened(plan: Plan, designs: int) -> Plan:

@@ -268,10 +268,10 @@ def main() -> None:
         from flatodds.engine.plan import make_plan
         from flatodds.engine.run import run_block
         from flatodds.scenario import load_scenario
-        from flatodds.studies.live_one import _first_case
+        from flatodds.studies.live_one import first_case
 
         scenario = load_scenario(scenario_file).with_changes({"stay.nights": nights})
-        plan = _first_case(make_plan(scenario, base_dir=scenario_file.parent))
+        plan = first_case(make_plan(scenario, base_dir=scenario_file.parent))
         with np.errstate(all="ignore"):
             run_block(plan, 0, 1) if members <= 64 else None
             begin = time.process_time()

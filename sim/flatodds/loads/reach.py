@@ -79,6 +79,6 @@ def find_reach(uses: Uses, shift_h: float, reach: Ints) -> None:
 @inlined
 def _hours(first: float, end: int) -> int:
     """Bits of the hours from that of a time on up to another."""
-    low = max(math.floor(first), 0)
-    high = min(end, BUFFER_H)
+    low = int(max(math.floor(first), 0))
+    high = int(min(end, BUFFER_H))
     return ((1 << high) - 1) & ~((1 << low) - 1) if high > low else 0
