@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Callable
 from types import SimpleNamespace
@@ -249,6 +250,8 @@ def test_a_bad_week_marks_its_flat_hours() -> None:
     sun = week["array_w"].to_numpy()[:24].sum() / 1000
     assert shown.rows[0][1:3] == (f"{sun:.2f} kWh", "1.44 kWh")
     assert "at -4 °C (25 °F) this one had nothing to give with 5 % still in it" in shown.note
+    there = figures_charge.week_figure("w", week, dataclasses.replace(lines, us=True))
+    assert "at 25 °F (-4 °C) this one" in there.note
     with drawing():
         axes = axes_for_test()
         figures_charge.draw_week_charge(axes, week)

@@ -81,7 +81,7 @@ def overload_sentence(stay: Row) -> str:
 
 def _cost(row: Row) -> tuple[str, ...]:
     change = row["odds_change"]
-    ends = f"({signed(change['low'], 0)} to {signed(change['high'], 0)})"
+    ends = f"({signed(change['low'], 0)}\u00a0to\u00a0{signed(change['high'], 0)})"
     return (
         clean(called(row["name"]), NAME),
         f"{row['kwh_day']:.2f}",

@@ -28,7 +28,7 @@ from flatodds.report.figures import (
     svg_of,
 )
 from flatodds.report.figures_odds import MONTHS, percent_axis
-from flatodds.units import f_from_c
+from flatodds.units import degrees_text
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -47,12 +47,14 @@ COLD_C = 15.0  # and this cold, cold explains it. Own choice
 class Lines:
     """Where the reserve and the cut-off lie, as shares of the battery; None: not known.
 
-    `cold` says that a cold battery gives less, so that it is empty above the cut-off.
+    `cold` says that a cold battery gives less, so that it is empty above the cut-off; `us`
+    that its reader thinks in Fahrenheit.
     """
 
     reserve: float
     cutoff: float | None
     cold: bool = False
+    us: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,10 +216,10 @@ def cold_note(week: xr.Dataset, lines: Lines) -> str:
     left, bank_c = float(week["charge_frac"][first]), float(week["bank_temp_c"][first])
     if left < lines.cutoff + COLD_GAP or bank_c > COLD_C:
         return ""
+    cold = degrees_text(bank_c, us=lines.us, degree="°")
     return (
-        f" A cold battery gives less than its label: at {bank_c:.0f} °C "
-        f"({f_from_c(bank_c):.0f} °F) this one had nothing to give with {percent_text(left)} "
-        "still in it."
+        f" A cold battery gives less than its label: at {cold} this one had nothing to give "
+        f"with {percent_text(left)} still in it."
     )
 
 

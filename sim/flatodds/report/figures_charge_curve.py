@@ -25,6 +25,7 @@ from flatodds.report.figures_odds import percent_axis
 from flatodds.report.measures import hours_text
 from flatodds.report.words import number
 from flatodds.scenario.limits_bank import panels_a
+from flatodds.units import degrees_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -70,8 +71,9 @@ def charge_curve_figure(name: str, scenario: Scenario, stay: Part) -> Shown | No
         )
         svg = svg_of(figure, name, "One full charge of the battery, hour by hour", finding)
     head = ("hours", "current", "volts", "charge")
+    warm = degrees_text(25.0, us=scenario.printed_units == "us", degree="°")
     note = (
-        f"From {percent_text(START_FRAC)} at 25 °C with a steady {curve.charger_a:.0f} A, what "
+        f"From {percent_text(START_FRAC)} at {warm} with a steady {curve.charger_a:.0f} A, what "
         "these panels push in full sun or the battery takes if that is less. Real sun is "
         "unsteady and days are short, so a charge may take days. Full: the current has fallen to "
         f"{100 * FULL_TAIL:.0f} % of the ampere-hours. Minute by minute by the rules that the "

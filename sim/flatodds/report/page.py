@@ -277,7 +277,7 @@ def _levels(facts: Facts, scenario: Scenario | None) -> Lines:
     if scenario is None:
         return Lines(facts.reserve_frac, None)
     cold = any(share < 1.0 for _, share in scenario.bank.capacity_points)
-    return Lines(facts.reserve_frac, scenario.bank.cutoff_frac, cold)
+    return Lines(facts.reserve_frac, scenario.bank.cutoff_frac, cold, facts.units == "us")
 
 
 def _habits(scenario: Scenario | None) -> tuple[dict[str, str], float | None]:
