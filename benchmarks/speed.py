@@ -154,12 +154,15 @@ def threads_ratio(plan: Plan, blocks: int) -> float:
 
 
 PEAK = """
-import resource, sys
+import resource, sys, tempfile
+from pathlib import Path
+from flatodds.report.writer import write_result
 from flatodds.scenario import load_scenario
 from flatodds.studies.simulate import simulate
 scenario = load_scenario(sys.argv[1]).with_changes(
     {"stay.nights": 14, "uncertain.sun_frac": 0.0, "uncertain.use_frac": 0.0})
-simulate(scenario, members=int(sys.argv[2]), threads=1).summary()
+with tempfile.TemporaryDirectory() as folder:
+    write_result(simulate(scenario, members=int(sys.argv[2]), threads=1), Path(folder))
 print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """
 

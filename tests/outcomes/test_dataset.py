@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, cast
 
@@ -12,6 +13,7 @@ import xarray as xr
 from flatodds.engine.results import Case, Results
 from flatodds.errors import UsageError
 from flatodds.outcomes import TABLES, Outcomes, open_result
+from flatodds.outcomes.patient import Patient
 
 Fabricate = Callable[..., Results]
 
@@ -77,20 +79,62 @@ def test_provenance_is_kept(outcomes: Outcomes, tmp_path: Path) -> None:
         assert saved.attrs["record_years"] == 20
 
 
+class Small:
+    """A disk that is full after so many bytes."""
+
+    def __init__(self, file: Any, room: int) -> None:
+        self._file, self._room = file, room
+
+    def write(self, what: Any) -> int:
+        if self._room <= 0:
+            raise OSError("the disk is full")
+        written = int(self._file.write(what[: self._room]))
+        self._room -= written
+        return written
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._file, name)
+
+
+@pytest.mark.parametrize("room", [0, 1, 100, 3000, 20_000])
 def test_a_failed_write_leaves_the_earlier_file(
-    outcomes: Outcomes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    outcomes: Outcomes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, room: int
 ) -> None:
+    """HDF5 is told nothing of a full disk, since closing the file would end the process."""
     path = tmp_path / "result.nc"
     path.write_text("earlier")
+    begin = Patient.__init__
 
-    def fail(*_: object, **__: object) -> None:
-        raise OSError("the disk is full")
+    def small(self: Any, at: Path) -> None:
+        begin(self, at)
+        self._disk = self._file = Small(self._disk, room)
 
-    monkeypatch.setattr(Path, "write_bytes", fail)
+    monkeypatch.setattr(Patient, "__init__", small)
     with pytest.raises(OSError, match="full"):
         outcomes.to_netcdf(path)
     assert path.read_text() == "earlier"
     assert [entry.name for entry in tmp_path.iterdir()] == ["result.nc"]
+
+
+def test_a_result_is_written_as_it_is_read_a_quantity_at_a_time(
+    fabricate: Fabricate, tmp_path: Path
+) -> None:
+    """Never two of them in memory by the writer's doing; and what it wrote is the Dataset."""
+    results = fabricate()
+    seen: list[str] = []
+
+    class Told(dict[str, Any]):
+        def __getitem__(self, key: str) -> Any:
+            seen.append(key)
+            return np.array(super().__getitem__(key))
+
+    made = Outcomes.from_results(results)
+    record = replace(made._record, sums=Told(made._record.sums))
+    Outcomes(record).to_netcdf(tmp_path / "later.nc")
+    assert {seen.count(key) for key in record.sums} == {3}  # shape, hash, file
+    made.to_netcdf(tmp_path / "result.nc")
+    xr.testing.assert_identical(open_result(tmp_path).dataset, made.dataset)
+    assert (tmp_path / "later.nc").read_bytes() == (tmp_path / "result.nc").read_bytes()
 
 
 def test_opening_nothing_says_so(tmp_path: Path) -> None:

@@ -65,6 +65,11 @@ class Outcomes:
         """All arrays, by case, member, stay, period, day and appliance, with units."""
         return dataset_of(self._record)
 
+    @cached_property
+    def unread_dataset(self) -> xr.Dataset:
+        """The same, with arrays read when they are asked for and not kept, to spare memory."""
+        return dataset_of(self._record, later=True)
+
     def odds(self, by: OddsBy = "stay") -> pd.DataFrame:
         """Chance of running flat with interval and range, by stay, month or trip."""
         return odds_of(self._record, by)
@@ -102,7 +107,7 @@ class Outcomes:
 
     def to_netcdf(self, path: str | Path) -> None:
         """Write the Dataset to a file, whole or not at all."""
-        save_dataset(self.dataset, Path(path))
+        save_dataset(self.unread_dataset, Path(path))
 
 
 def open_result(folder: str | Path) -> Outcomes:

@@ -6,9 +6,8 @@ appliance. Nothing is rounded or averaged on the way, so a result read back is t
 
 from __future__ import annotations
 
-import io
-import os
 import secrets
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +17,7 @@ import numpy.typing as npt
 from flatodds.engine.results import Case, Period
 from flatodds.errors import Problem, UsageError
 from flatodds.outcomes import labels
+from flatodds.outcomes.patient import Patient
 from flatodds.outcomes.record import Record, check_record, facts_from_json
 from flatodds.outcomes.seal import opened, sealed
 
@@ -27,35 +27,51 @@ if TYPE_CHECKING:
 FORMAT = 1  # of the saved file; raised when an older reader would misread it
 CONVENTIONS = "CF-1.11"  # CF conventions whose attribute names are used
 NO_RECORD = -1  # "record_years" of invented weather
+CHUNKS_KEPT = 1 << 16  # bytes a variable holds until the file is closed; by default 1 MB or more
 COMPRESSION = {"zlib": True, "complevel": 1, "shuffle": True}
 
 Variable = tuple[tuple[str, ...], npt.NDArray[Any], dict[str, str]]
 
 
-def dataset_of(record: Record) -> xr.Dataset:
-    """Label the arrays of a result with dimensions, units, long names and provenance."""
+def dataset_of(record: Record, *, later: bool = False) -> xr.Dataset:
+    """Label the arrays of a result with dimensions, units, long names and provenance.
+
+    With `later`, arrays are read when they are asked for, each time anew, so that a result of
+    any size can be written in the memory of its largest quantity.
+    """
     import xarray as xr
 
     return xr.Dataset(
-        data_vars=data_variables(record), coords=coordinates(record), attrs=provenance(record)
+        data_vars=data_variables(record, later=later),
+        coords=coordinates(record),
+        attrs=provenance(record),
     )
 
 
-def data_variables(record: Record) -> dict[str, Variable]:
+def data_variables(record: Record, *, later: bool = False) -> dict[str, Variable]:
     """Collect the variables: dimensions, values and attributes of each."""
     found: dict[str, Variable] = {}
-    for key, sums in record.sums.items():
-        label = labels.label_of(labels.SUMS, key)
-        found[key] = (("case", "member", "period"), sums, labels.attributes(label))
-    for key, extremes in record.extremes.items():
-        label = labels.label_of(labels.EXTREMES, key)
-        found[key] = (("case", "member", "stay"), extremes, labels.attributes(label))
-    for key, daily in record.daily.items():
-        label = labels.label_of(labels.DAILY, key)
-        found[labels.DAILY_PREFIX + key] = (("member", "day"), daily, labels.attributes(label))
-    for key, values in record.plugs.items():
-        label = labels.PLUGS[key]
-        found[key] = (("member", "stay", "appliance"), values, labels.attributes(label))
+
+    def values_of(group: Mapping[str, npt.NDArray[Any]], key: str) -> Any:
+        if not later:
+            return group[key]
+        from flatodds.outcomes.unread import unread
+
+        return unread(lambda: group[key])
+
+    for key in record.sums:
+        told = labels.attributes(labels.label_of(labels.SUMS, key))
+        found[key] = (("case", "member", "period"), values_of(record.sums, key), told)
+    for key in record.extremes:
+        told = labels.attributes(labels.label_of(labels.EXTREMES, key))
+        found[key] = (("case", "member", "stay"), values_of(record.extremes, key), told)
+    for key in record.daily:
+        told = labels.attributes(labels.label_of(labels.DAILY, key))
+        name = labels.DAILY_PREFIX + key
+        found[name] = (("member", "day"), values_of(record.daily, key), told)
+    for key in record.plugs:
+        told = labels.attributes(labels.PLUGS[key])
+        found[key] = (("member", "stay", "appliance"), values_of(record.plugs, key), told)
     text = np.array(record.facts.to_json(), dtype=object)
     found["facts"] = ((), text, {"long_name": "facts of the scenario, JSON"})
     return found
@@ -176,30 +192,29 @@ def save_dataset(dataset: xr.Dataset, path: Path) -> None:
     """
     hidden = path.with_name(f".{path.name}.{secrets.token_hex(4)}.tmp")
     try:
-        hidden.write_bytes(file_bytes(sealed(dataset)))
-        with hidden.open("rb+") as file:
-            os.fsync(file.fileno())
+        with Patient(hidden) as file:
+            write_into(file, sealed(dataset))
         hidden.replace(path)
     finally:
         hidden.unlink(missing_ok=True)
 
 
-def file_bytes(dataset: xr.Dataset) -> memoryview:
-    """Make a NetCDF-4 file in memory.
+def write_into(file: Patient, dataset: xr.Dataset) -> None:
+    """Write a NetCDF-4 file, a variable at a time: xarray by itself would read all of them first.
 
-    HDF5 may crash the process when a disk is full (seen: it closes a file whose last write
-    failed), so it is never given a disk to write to.
+    Coordinates go first and are named for the whole file, and by each variable they belong to.
     """
     import h5netcdf
     from xarray.backends import H5NetCDFStore
+    from xarray.conventions import encode_dataset_coordinates
 
-    encoding = {
-        name: COMPRESSION for name, variable in dataset.data_vars.items() if variable.ndim > 1
-    }
-    memory = io.BytesIO()
-    with h5netcdf.File(memory, "w") as file:
-        dataset.dump_to_store(H5NetCDFStore(file), encoding=encoding)
-    return memory.getbuffer()
+    with h5netcdf.File(file, "w", rdcc_nbytes=CHUNKS_KEPT) as inside:
+        store = H5NetCDFStore(inside)
+        dataset.drop_vars(list(dataset.data_vars)).dump_to_store(store)
+        for name in dataset.data_vars:
+            variable = encode_dataset_coordinates(dataset[[name]])[0][name]
+            variable.encoding = dict(COMPRESSION) if variable.ndim > 1 else {}
+            store.store({name: variable}, {})
 
 
 def load_record(path: Path) -> Record:

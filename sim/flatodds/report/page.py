@@ -91,7 +91,7 @@ def page_html(
     source = _Source(
         summary=summary,
         facts=facts,
-        dataset=outcomes.dataset,
+        dataset=outcomes.unread_dataset,
         odds=[dict(row) for _, row in outcomes.odds("month").iterrows()],
         worst_days=outcomes.table("worst_stay_days"),
         dawn=outcomes.dawn_charge(),
