@@ -12,6 +12,7 @@ import pkgutil
 from typing import Any
 
 import numpy as np
+from numba import njit
 
 from flatodds.catalog import appliances
 from flatodds.lanes import philox
@@ -67,6 +68,25 @@ def test_the_package_has_these_streams_and_no_others() -> None:
 def test_words_of_every_stream_are_what_they_were() -> None:
     found = {name: words_hash(first, count) for name, (first, count, _) in STREAMS.items()}
     assert found == {name: kept for name, (_, _, kept) in STREAMS.items()}
+
+
+@njit(error_model="numpy")
+def compiled(c: Any, k: Any) -> Any:
+    return philox(c[0], c[1], c[2], c[3], k[0], k[1])
+
+
+def test_compiled_words_are_the_published_ones() -> None:
+    """Known answers published with the Random123 library (kat_vectors, philox4x32 10)."""
+    ones = 0xFFFFFFFF
+    pi = (0x243F6A88, 0x85A308D3, 0x13198A2E, 0x03707344)
+    published = (
+        ((0, 0, 0, 0), (0, 0), (0x6627E8D5, 0xE169C58D, 0xBC57AC4C, 0x9B00DBD8)),
+        ((ones,) * 4, (ones, ones), (0x408F276D, 0x41C83B0E, 0xA20BC7C6, 0x6D5451FD)),
+        (pi, (0xA4093822, 0x299F31D0), (0xD16CFE09, 0x94FDCCEB, 0x5001E420, 0x24126EA1)),
+    )
+    for counter, key, words in published:
+        found = compiled(np.array(counter, np.uint64), np.array(key, np.uint64))
+        assert tuple(int(word) for word in found) == words
 
 
 def test_no_two_share_a_stream() -> None:

@@ -214,7 +214,7 @@ def write_into(file: Patient, dataset: xr.Dataset) -> None:
         for name in dataset.data_vars:
             variable = encode_dataset_coordinates(dataset[[name]])[0][name]
             variable.encoding = dict(COMPRESSION) if variable.ndim > 1 else {}
-            store.store({name: variable}, {})
+            store.store({name: variable}, {})  # type: ignore[no-untyped-call]
 
 
 def load_record(path: Path) -> Record:
