@@ -69,7 +69,10 @@ GROUPS = (
     Group("examples of each law", (f"{HARD}/test_laws.py",), "FLATODDS_LAWS", 20, 200),
     Group("hostile names", (f"{HARD}/test_hostile_text.py",)),
     Group("wrong calls from Python", (f"{HARD}/test_api_misuse.py",)),
-    Group("modules searched, a run without network", (f"{HARD}/test_package.py",)),
+    Group(
+        "modules, libraries, run without network",
+        (f"{HARD}/test_package.py", f"{HARD}/test_dependencies.py"),
+    ),
     Group("rare branches", (f"{HARD}/test_rare_branches.py",)),
 )
 

@@ -99,6 +99,19 @@ def test_what_is_no_store_is_left_alone(tmp_path: Path, kept: Any) -> None:
     assert sorted(path.name for path in (tmp_path / "s").iterdir()) == ["b" * 16, "mine"]
 
 
+def test_a_store_cleared_while_it_is_counted(tmp_path: Path, kept: Any) -> None:
+    store = FileStore(tmp_path / "s", KEY)
+    store.save(0, 0, kept)
+
+    def gone(*_: object) -> None:
+        raise FileNotFoundError
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Path, "glob", gone)
+        assert store.count() == 0
+    assert store.count() == 1
+
+
 def test_any_change_of_a_study_changes_its_hash() -> None:
     def study(sha: str = "a", seed: int = 1, weather: str = "w", cases: int = 2) -> str:
         plan = SimpleNamespace(
