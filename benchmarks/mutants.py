@@ -48,7 +48,8 @@ ROOMS = {
     ),
 }
 LEFT_OUT = ("test_mutations.py", "test_study_schemas.py")  # too slow for each mutant
-LONGEST_S = 90.0  # a mutant that runs longer hangs, and is killed
+LONGEST_S = 90  # of processor time; a mutant that runs longer hangs, and is killed
+LONGEST_WAIT_S = 900.0  # the same by the clock, for one that waits; a busy machine is no hang
 MOST_BYTES = 4 * 2**30
 SMALL = {  # how often the tests that repeat themselves do so here
     "NUMBA_DISABLE_JIT": "1",
@@ -286,6 +287,8 @@ def attempt(mutant: Mutant | None, tests: list[str]) -> None:
         os.dup2(nowhere, stream)
     os.chdir(ROOT)
     resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
+    used_s = sum(resource.getrusage(resource.RUSAGE_SELF)[:2])
+    resource.setrlimit(resource.RLIMIT_CPU, (int(used_s) + LONGEST_S, int(used_s) + LONGEST_S))
     os.environ["FLATODDS_CACHE_DIR"] = tempfile.mkdtemp(dir=os.environ["MUTANTS_FOLDER"])
     if mutant is not None:
         sys.meta_path.insert(0, Finder(mutant))  # type: ignore[arg-type]
@@ -312,8 +315,14 @@ def verdicts(work: list[tuple[Mutant | None, list[str]]], jobs: int) -> Iterator
             done, status = os.waitpid(child, os.WNOHANG)
             if done:
                 del running[child]
-                yield number, "survived" if status == 0 else "killed"
-            elif time.monotonic() - begun > LONGEST_S:
+                if os.WIFSIGNALED(status) and os.WTERMSIG(status) in (
+                    signal.SIGXCPU,
+                    signal.SIGKILL,
+                ):
+                    yield number, "hung"
+                else:
+                    yield number, "survived" if status == 0 else "killed"
+            elif time.monotonic() - begun > LONGEST_WAIT_S:
                 os.killpg(child, signal.SIGKILL)
                 os.waitpid(child, 0)
                 del running[child]
