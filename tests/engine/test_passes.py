@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -75,6 +77,19 @@ def test_changes_of_the_world_or_household_do_not(
     assert not same_world(a, b)
     passes = plan_passes([base, base.with_changes(change), base])
     assert [one.variants for one in passes] == [(0, 2), (1,)]
+
+
+def test_what_plans_share_ends_with_them(base: Scenario) -> None:
+    """Freed with the last plan, not at the next search for garbage: weather may be gigabytes."""
+    gc.disable()
+    try:
+        shared = Shared()
+        make_plan(base, shared=shared)
+        kept = weakref.ref(shared)
+        del shared
+        assert kept() is None
+    finally:
+        gc.enable()
 
 
 def test_every_variant_lives_as_if_it_were_alone(base: Scenario) -> None:

@@ -11,7 +11,6 @@ power of two, and exact in float32.
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -152,7 +151,6 @@ def weather(
 
 def square_weather(units: Units) -> xr.Dataset:
     """Weather whose days yield so many days' load each, (member, day)."""
-    gc.collect()  # half a gigabyte of the last weather may lie in a cycle until then
     members, days = units.shape
     light = np.zeros((members, days, 24), dtype=np.float32)
     light[:, :, FIRST_HOUR : FIRST_HOUR + LOAD_H] = (UNIT_W_M2 * units)[:, :, None]

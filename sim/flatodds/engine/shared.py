@@ -25,9 +25,10 @@ class Shared:
         Arguments that cannot be hashed (tables) count as the same if they are one object;
         they must not be changed afterwards.
         """
-        key = (make, tuple(map(_key, args)), tuple((k, _key(v)) for k, v in named.items()))
+        others = [arg for arg in args if arg is not self]  # holding itself, it would not end
+        key = (make, tuple(map(_key, others)), tuple((k, _key(v)) for k, v in named.items()))
         if key not in self._kept:
-            self._kept[key] = (make(*args, **named), (args, named))  # arguments stay alive
+            self._kept[key] = (make(*args, **named), (others, named))  # arguments stay alive
         found: T = self._kept[key][0]
         return found
 
