@@ -9,7 +9,7 @@ differ by what was changed and by nothing else.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,7 +18,7 @@ import numpy as np
 
 from flatodds.engine.plan import Plan, StayPlan, make_plan
 from flatodds.engine.records import PERIOD, SPIN_DAYS, join_rigs, pick_rigs
-from flatodds.engine.results import Period
+from flatodds.engine.results import Case, Period
 from flatodds.engine.shared import Shared
 
 if TYPE_CHECKING:
@@ -30,6 +30,9 @@ MOST_DESIGNS = 512  # in one pass: some 10 MB of lane state and 60 MB of sums a 
 
 OF_PLAN = frozenset({"scenario", "bank"})  # of a plan: differs between variants of one pass
 OF_STAY = frozenset({"rigs"})  # and of its stays
+OF_CASE = frozenset({"gate_later_c"})  # and of its cases: the bank's table holds it
+
+SKIPPED: Mapping[type, frozenset[str]] = {StayPlan: OF_STAY, Case: OF_CASE}
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +86,7 @@ def plan_passes(
     for k, scenario in enumerate(scenarios):
         folder = scenario.folder or Path()
         plan = make_plan(scenario, weather, base_dir=folder, shared=shared)
-        plan = _centre(plan) if centre_only else plan
+        plan = _centre(plan) if centre_only else weighed(plan)
         plan = _daily_periods(plan) if by_day else plan
         if start is not None:
             plan = _begun(plan, start(plan))
@@ -120,7 +123,7 @@ def _same(a: Any, b: Any) -> bool:
     if isinstance(a, (tuple, list)):
         return len(a) == len(b) and all(map(_same, a, b))
     if is_dataclass(a):
-        skipped = OF_STAY if isinstance(a, StayPlan) else frozenset()
+        skipped = SKIPPED.get(type(a), frozenset())
         names = [part.name for part in fields(a) if part.name not in skipped]
         return all(_same(getattr(a, name), getattr(b, name)) for name in names)
     return bool(a == b)
@@ -148,6 +151,15 @@ def _centre(plan: Plan) -> Plan:
     """Keep only the first case, with all the weight."""
     first = replace(plan.cases[0], weight=1.0)
     return replace(designs_of(plan, 0, 1), cases=(first,))
+
+
+def weighed(plan: Plan) -> Plan:
+    """Leave out the cases that are only shown by name: studies tell of the mixture."""
+    cases = tuple(case for case in plan.cases if case.weight > 0.0)
+    if len(cases) == len(plan.cases):
+        return plan
+    kept = [designs_of(plan, k, 1) for k, case in enumerate(plan.cases) if case.weight > 0.0]
+    return replace(_joined(kept), cases=cases)
 
 
 def _daily_periods(plan: Plan) -> Plan:
