@@ -13,6 +13,7 @@ from flatodds.errors import UsageError
 from flatodds.outcomes.labels import SUMS, attributes, label_of
 from flatodds.outcomes.means import Mean, mean_of
 from flatodds.outcomes.odds import (
+    CONFIDENCE,
     Band,
     Proportion,
     mixture_proportion,
@@ -60,7 +61,9 @@ def chance_range(lived: Lived, flags: Bools) -> Band:
     return mixture_range(flags, weights_of(lived), sample(lived))
 
 
-def difference(first: Lived, second: Lived, flags: tuple[Bools, Bools]) -> Proportion:
+def difference(
+    first: Lived, second: Lived, flags: tuple[Bools, Bools], confidence: float = CONFIDENCE
+) -> Proportion:
     """How much likelier something is in the second variant than in the first, paired by member.
 
     Raises
@@ -78,7 +81,20 @@ def difference(first: Lived, second: Lived, flags: tuple[Bools, Bools]) -> Propo
         part[weights_of(lived) > 0.0] for part, lived in zip(flags, (first, second), strict=True)
     )
     weights = [weight for _, weight in weighed[0]]
-    return paired_difference(one, two, years=min(years) if years else None, weights=weights)
+    return paired_difference(
+        one, two, years=min(years) if years else None, weights=weights, confidence=confidence
+    )
+
+
+def may_be_as_good(luckiest: Lived, other: Lived, flags: tuple[Bools, Bools], among: int) -> bool:
+    """Whether a variant may run flat as seldom as the one that did so least of `among`.
+
+    The one that did so least was picked for its luck, so it is held against each of the others
+    with an interval widened by how many those are (Bonferroni). One that is truly as good as
+    any is then left out in few studies only, however many there are.
+    """
+    level = 1.0 - (1.0 - CONFIDENCE) / max(among - 1, 1)
+    return luckiest is other or difference(luckiest, other, flags, level)["low"] <= 0.0
 
 
 def mean_difference(

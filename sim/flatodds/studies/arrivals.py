@@ -16,8 +16,8 @@ from flatodds.outcomes.lived import (
     chance,
     chance_range,
     dataset_of_variants,
-    difference,
     ever_flat,
+    may_be_as_good,
     total,
 )
 from flatodds.scenario.dates import LENGTHS, MONTHS
@@ -142,7 +142,7 @@ class Arrivals:
         return [
             week["first_day"]
             for week, one in zip(weeks, self.lived[k], strict=True)
-            if one is best or difference(best, one, (ever_flat(best), ever_flat(one)))["low"] <= 0.0
+            if may_be_as_good(best, one, (ever_flat(best), ever_flat(one)), len(weeks))
         ]
 
 

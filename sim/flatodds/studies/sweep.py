@@ -22,8 +22,8 @@ from flatodds.outcomes.lived import (
     chance,
     chance_range,
     dataset_of_variants,
-    difference,
     ever_flat,
+    may_be_as_good,
     total,
 )
 from flatodds.scenario.variants import Variant, changed, prices_in
@@ -146,7 +146,7 @@ class Sweep:
         return [
             k
             for k, one in enumerate(self.lived)
-            if k == first or difference(best, one, (flat[first], flat[k]))["low"] <= 0.0
+            if may_be_as_good(best, one, (flat[first], flat[k]), len(self.lived))
         ]
 
 
