@@ -83,7 +83,7 @@ def test_figure_tells_hot_hours_with_and_without_cooling() -> None:
     assert "8.0 hours a day" in shown.finding
     assert "all day: 40 of 100 hot days" in shown.finding
     assert shown.rows[0] == ("Jul", "2.0 h", "8.0 h", "6.0 h", "7.0 kWh", "40 of 100 hot days")
-    assert "hot hours without cooling" in shown.svg
+    assert "hot without cooling" in shown.svg
 
 
 def test_figure_is_left_out_where_it_is_never_hot() -> None:

@@ -183,7 +183,7 @@ def went_figure(name: str, months: Sequence[MonthEnergy]) -> Shown:
     offered = total("array") + total("spilled") + total("other")
     offered_by = "that sun and other charging offered" if total("other") else "the sun offered"
     causes = [sum(m.causes[k] * m.nights for m in months) for k in range(len(CAUSES))]
-    finding = "The panels brought nothing."
+    finding = "Nothing was charged: all came out of what the battery held on arrival."
     if offered > 0.0:
         spare, lost = total("spilled") / offered, total("bank_loss") / offered
         finding = (

@@ -150,14 +150,14 @@ def draw_heat(axes: Axes, months: Sequence[MonthHeat]) -> None:
             color="#ffffff",
             edgecolor=BROWN,
             hatch="////",
-            label="hot hours without cooling",
+            label="hot without cooling",
         )
     hot = [scale * m.hot for m in months]
-    words = "hot hours with it" if cooled else "hot hours"
+    words = "hot with it" if cooled else "hot"
     axes.bar(at + 0.2 if cooled else at, hot, 0.36, color=AMBER, edgecolor=BROWN, label=words)
     if cooled:
         ran = [scale * (m.ran or 0.0) for m in months]
-        axes.plot(at + 0.2, ran, "s", color=BLUE, markersize=8.0, label="hours it ran")
+        axes.plot(at + 0.2, ran, "s", color=BLUE, markersize=8.0, label="time it ran")
     for k, month in enumerate(months):
         for x, value in ((left[k], month.bare), (at[k] + 0.2 * cooled, month.hot)):
             if value is not None:
