@@ -12,6 +12,7 @@ import pytest
 
 from flatodds import parse_scenario, simulate
 from flatodds.cli.app import main
+from flatodds.units import degrees_text
 
 pytestmark = pytest.mark.validation
 
@@ -98,7 +99,8 @@ def test_the_codes_table_through_a_run(k: int, factor: float) -> None:
 
     volts = 1000.0 * factor
     for temp_c in (24 - 5 * k, 20 - 5 * k):
-        reached = f"reach {volts:.1f} V open at {temp_c} C (NEC table 690.7(A)"
+        cold = degrees_text(temp_c, us=True)
+        reached = f"reach {volts:.1f} V open at {cold} by NEC table 690.7(A)"
         assert reached in told(temp_c, volts - 0.1)
         assert "690.7" not in told(temp_c, volts + 0.1)
 
@@ -110,7 +112,7 @@ def test_a_worked_string_through_a_run(tmp_path: Path, capsys: Capture) -> None:
     The greater rules, so 10 run without a word and 11 are refused.
     """
     found = warned(rig(guessed(-10.0), voc=49.5, series=10, most_v=560.0))
-    assert "reach 564.3 V open at -10 C" in found
+    assert "reach 564.3 V open at 14 F (-10 C)" in found
     assert "541.8 V by the data sheet" in found
     assert "At most 9 in series" in found
     cold = "coldest_c = -10"
