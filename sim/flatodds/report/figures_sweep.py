@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 SHADES = ("#ffffff", "#dce9f2", "#b5d0e4", "#86b0d0", "#5189b4", "#2a6391", "#143f63", "#0a1f33")
 STEPS = (0.0, 1.0, 5.0, 10.0, 20.0, 40.0, 60.0, 80.0, 100.0)  # stays of 100 between the shades
 LINES = (1.0, 5.0, 20.0, 50.0)  # lines of equal odds
+ROOMY = 4  # cells a side, whose corner holds a large star
 MOST_NUMBERS = 10  # cells along an axis that still hold a number
 NAME, HEADING = "sweep", "How likely each rig is to run flat"
 
@@ -110,7 +111,7 @@ def _numbers(axes: Axes, odds: npt.NDArray[np.float64]) -> None:
 
 def _own_rig(axes: Axes, summary: Mapping[str, Any]) -> None:
     """Mark the rig as written, where it lies on the grid or between its values."""
-    places, sizes = [], [axis["values"] for axis in summary["axes"]]
+    places, sizes, size = [], [axis["values"] for axis in summary["axes"]], 17
     for axis, own in zip(summary["axes"], summary["written"], strict=True):
         values = axis["values"]
         if own in values:
@@ -124,12 +125,13 @@ def _own_rig(axes: Axes, summary: Mapping[str, Any]) -> None:
         else:
             return
     if all(place % 1.0 == 0.5 for place in places) and max(map(len, sizes)) <= MOST_NUMBERS:
-        places = [place + 0.33 for place in places]  # into the corner: the cell bears a number
+        places = [place + 0.36 for place in places]  # into the corner: the cell bears a number
+        size = 17 if max(map(len, sizes)) <= ROOMY else 10
     axes.plot(
         places[1],
         places[0],
         marker="*",
-        markersize=17,
+        markersize=size,
         color="#f2b03d",
         markeredgecolor=INK,
         linestyle="none",
