@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any, cast
 
 import numpy as np
@@ -48,6 +49,22 @@ def test_keys_and_their_order_are_the_contract(fabricate: Fabricate) -> None:
     assert list(summary["stays"][0]["months"][0]) == MONTH_KEYS
     assert list(summary["trip"]) == ["odds_flat", "odds_flat_range"]
     check(summary)
+
+
+def test_the_cold_gate_is_unknown_where_cold_barred_charge(fabricate: Fabricate) -> None:
+    """Points that differ in it count only where more than 1 Wh of a month was refused."""
+    cases = (
+        Case("as_estimated", 1.0, 1.0, 0.5),
+        Case("gate_late", 1.0, 1.0, 0.0, gate_later_c=2.0),
+        Case("theta_01", 1.0, 1.0, 0.5, gate_later_c=1.0),
+    )
+    made = fabricate(hours(3, 40, 2, {}), cases=cases)
+    sums = dict(made.sums)
+    for barred_wh, expected in ((0.0, []), (0.9, []), (1.1, ["cold_gate"])):
+        sums["cold_locked_wh"] = np.zeros((3, 40, 2))
+        sums["cold_locked_wh"][2, 7, 1] = barred_wh
+        summary = Outcomes.from_results(replace(made, sums=sums)).summary()
+        assert summary["theta_over"] == expected
 
 
 @pytest.mark.parametrize("gone", STAY_KEYS)

@@ -140,6 +140,13 @@ def test_amperes_by_hand() -> None:
     )
 
 
+def test_a_bank_alone_is_pushed_and_drawn_by_nothing() -> None:
+    line = 'bank.chemistry = "lithium"\nbank.volts = 12\nbank.amp_hours = 100\n'
+    scenario = with_bank(line, REST.replace("array.watts = 800", "array.watts = 0"))
+    words = limit_words(scenario.bank, scenario.arrays, scenario.controllers, scenario.inverter)
+    assert "panels" not in words
+
+
 def cautions(lines: str, rest: str = REST) -> str:
     return " ".join(str(caution) for caution in with_bank(lines, rest).cautions)
 

@@ -36,6 +36,10 @@ def row(scenario: Scenario, name: str) -> str:
     return dict(summary(scenario))[name]
 
 
+def test_no_panels_in_words() -> None:
+    assert row(made(array="array.watts = 0"), "Panels") == "none"
+
+
 def test_charging_in_words() -> None:
     assert charging_rows(made()) == []
     rows = charging_rows(
