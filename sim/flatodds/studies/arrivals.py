@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from flatodds.errors import Problem, outside_odds, outside_share, refuse
+from flatodds.errors import outside_odds, outside_share, refuse
 from flatodds.outcomes.lived import (
     chance,
     chance_range,
@@ -21,7 +21,9 @@ from flatodds.outcomes.lived import (
     total,
 )
 from flatodds.scenario.dates import LENGTHS, MONTHS
+from flatodds.studies.arguments import number_problem
 from flatodds.studies.variants import Progress, head_of, live_scenarios
+from flatodds.sun import DAYS
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -34,7 +36,6 @@ NIGHTS = 14
 MOST_NIGHTS = 120
 WANTED_ODDS = 0.05
 WEEKS = tuple(range(0, 364, 7))  # first days of 52 weeks, days of the year from 0
-YEAR = sum(LENGTHS)  # days
 SEASONS = ("winter", "spring", "summer", "autumn")
 
 
@@ -112,7 +113,7 @@ class Arrivals:
             "weeks": weeks,
             "seasons": self._seasons(k, weeks),
             "good": good,
-            "leave_by": [day_text((arriving[last] + self.nights) % YEAR) for _, last in good],
+            "leave_by": [day_text((arriving[last] + self.nights) % DAYS) for _, last in good],
             "best": self._best(k, weeks),
         }
 
@@ -208,9 +209,8 @@ def arrivals(
     UsageError
         A number outside its range; tells of all.
     """
-    nights_off = not 1 <= nights <= MOST_NIGHTS
     refuse(
-        Problem("nights", f"{nights} is outside 1 to {MOST_NIGHTS}.") if nights_off else None,
+        number_problem("nights", nights, 1, MOST_NIGHTS),
         outside_share("charge", charge_frac),
         outside_odds("odds", wanted_odds),
     )

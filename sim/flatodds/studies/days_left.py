@@ -18,6 +18,7 @@ import numpy.typing as npt
 from flatodds.errors import Problem, UsageError, outside_share, refuse, usage_errors_together
 from flatodds.outcomes.odds import Proportion, mixture_proportion, paired_difference
 from flatodds.scenario.dates import DayError, parse_day
+from flatodds.studies.arguments import number_problem
 from flatodds.studies.simulate import check_numbers
 from flatodds.studies.variants import Progress, head_of, live_scenarios
 
@@ -254,14 +255,11 @@ def days_left(
 
 
 def _check(charge_frac: float, nights: int, charge_error_frac: float) -> None:
-    nights_off, error_off = not 1 <= nights <= MOST_NIGHTS, not 0.0 <= charge_error_frac <= 0.5
-    refuse(
-        outside_share("charge", charge_frac),
-        Problem("nights", f"{nights} is outside 1 to {MOST_NIGHTS}.") if nights_off else None,
-        Problem("charge error", f"{charge_error_frac:g} is outside 0 to 0.5.")
-        if error_off
-        else None,
-    )
+    error = None
+    if not 0.0 <= charge_error_frac <= 0.5:
+        error = Problem("charge error", f"{charge_error_frac:g} is outside 0 to 0.5.")
+    nights_off = number_problem("nights", nights, 1, MOST_NIGHTS)
+    refuse(outside_share("charge", charge_frac), nights_off, error)
 
 
 def _from_day(scenario: Scenario, first_day: str | None, nights: int) -> Scenario:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from flatodds.scenario.written_decide import WrittenPrices
 
 
-# Words whose change buys nothing, and those that unit prices cover.
+# Words whose change buys nothing, those that unit prices cover, and those whose mass is known.
 HABITS = ("household", "appliance", "uncertain", "stay", "title", "units")
 FREE = ("inverter.hours_on", "bank.arrival_charge_frac")
 PRICED = ("bank.amp_hours", "array.watts")
