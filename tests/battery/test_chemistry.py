@@ -123,19 +123,19 @@ def test_acceptance() -> None:
 def test_the_cubic_goes_through_points_of_a_cubic() -> None:
     share = np.linspace(0.0, 1.0, 401)
     volts = 12.0 + share - 0.5 * share**2 + 0.7 * share**3
-    found = voltage_cubic(list(zip(share.tolist(), volts.tolist(), strict=True)))
+    found = voltage_cubic(tuple(zip(share.tolist(), volts.tolist(), strict=True)))
     assert found == pytest.approx([12.0, 1.0, -0.5, 0.7], abs=2e-4)
 
 
 def test_the_cliff_below_the_cut_off_does_not_bend_the_cubic() -> None:
-    points = [(0.0, 3.0), (0.05, 12.0), (1.0, 13.0)]
+    points = ((0.0, 3.0), (0.05, 12.0), (1.0, 13.0))
     slope = 1.0 / 0.95
     wanted = [12.0 - 0.05 * slope, slope, 0.0, 0.0]
     assert voltage_cubic(points) == pytest.approx(wanted, abs=1e-9)
 
 
 def test_a_constant_voltage() -> None:
-    assert voltage_cubic([(0.0, 12.5), (1.0, 12.5)]).tolist() == [12.5, 0.0, 0.0, 0.0]
+    assert voltage_cubic(((0.0, 12.5), (1.0, 12.5))) == (12.5, 0.0, 0.0, 0.0)
 
 
 def test_capacity_lines_go_through_their_points() -> None:

@@ -113,19 +113,29 @@ def test_a_store_cleared_while_it_is_counted(tmp_path: Path, kept: Any) -> None:
 
 
 def test_any_change_of_a_study_changes_its_hash() -> None:
-    def study(sha: str = "a", seed: int = 1, weather: str = "w", cases: int = 2) -> str:
+    def study(
+        sha: str = "a",
+        seed: int = 1,
+        weather: str = "w",
+        cases: int = 2,
+        bank: float = 0.0,
+        watts: float = 1.0,
+    ) -> str:
+        rigs = (np.full((2, 3), bank), np.zeros((2, 3)), np.full((3, 1, 2), watts))
         plan = SimpleNamespace(
-            stays=[SimpleNamespace(basis=SimpleNamespace(sha256=weather))],
+            scenario=SimpleNamespace(sha256=sha),
+            stays=[SimpleNamespace(basis=SimpleNamespace(sha256=weather), rigs=rigs)],
             cases=[0] * cases,
             periods=[0],
+            bank=rigs[0],
         )
         one: Any = SimpleNamespace(plan=plan, variants=[0])
-        scenario: Any = SimpleNamespace(sha256=sha)
-        return study_hash([scenario], [one], seed)
+        return study_hash([one], seed)
 
     assert study() == study()
-    hashes = {study(), study(sha="b"), study(seed=2), study(weather="x"), study(cases=3)}
-    assert len(hashes) == 5
+    others = [study(sha="b"), study(seed=2), study(weather="x"), study(cases=3)]
+    hashes = {study(), *others, study(bank=1.0), study(watts=2.0)}
+    assert len(hashes) == 7
     assert all(len(found) == 64 for found in hashes)
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from flatodds.battery.bank import Bank
 from flatodds.battery.kinetic import hour_of, rated_frac, wells, whole_of
@@ -37,10 +37,10 @@ def bank_record(choice: BankChoice) -> Bank:
     lag_h = LAG_H[choice.location]
     return Bank(
         capacity_ah=capacity,
-        v0=float(volts[0]),
-        v1=float(volts[1]),
-        v2=float(volts[2]),
-        v3=float(volts[3]),
+        v0=volts[0],
+        v1=volts[1],
+        v2=volts[2],
+        v3=volts[3],
         resistance_ohm=choice.resistance_ohm,
         charge_efficiency=efficiency,
         charge_limit_a=choice.charge_c_rate * rated,
@@ -116,8 +116,9 @@ def acceptance_h(hours: float | None, taper_from_frac: float, charge_c_rate: flo
     return max((1.0 - taper_from_frac) / charge_c_rate, NO_LIMIT_H)
 
 
-def voltage_cubic(rest_points: Sequence[tuple[float, float]]) -> npt.NDArray[np.float64]:
-    """Coefficients of the cubic through the rest-voltage points of a bank, (4,) [V].
+@cache
+def voltage_cubic(rest_points: tuple[tuple[float, float], ...]) -> tuple[float, ...]:
+    """Coefficients of the cubic through the rest-voltage points of a bank, four [V].
 
     Least squares on straight lines between the points, above the protection's cut-off.
     """
@@ -125,8 +126,8 @@ def voltage_cubic(rest_points: Sequence[tuple[float, float]]) -> npt.NDArray[np.
     frac = np.linspace(FIT_FROM_FRAC, 1.0, 96)
     volts = np.interp(frac, points[:, 0], points[:, 1])
     if np.ptp(points[:, 1]) == 0.0:
-        return np.array([points[0, 1], 0.0, 0.0, 0.0])
-    return np.asarray(np.polynomial.polynomial.polyfit(frac, volts, 3), dtype=np.float64)
+        return float(points[0, 1]), 0.0, 0.0, 0.0
+    return tuple(np.polynomial.polynomial.polyfit(frac, volts, 3).tolist())
 
 
 def capacity_lines(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import importlib
 import sys
+import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -43,8 +45,11 @@ def begun(quiet: bool) -> Callable[[int, int], None]:
         prepare.announce(lambda: tell(words))
     live = sys.stderr.isatty() and not quiet
     last = [0.0]
+    ahead = threading.Thread(target=read_ahead, name="flatodds-ahead", daemon=True)
 
     def show(done: int, wanted: int) -> None:
+        if ahead.ident is None and done < wanted:
+            ahead.start()
         now = time.monotonic()
         if live and (done >= wanted or now - last[0] > PROGRESS_EVERY_S):
             last[0] = now
@@ -53,6 +58,18 @@ def begun(quiet: bool) -> Callable[[int, int], None]:
             sys.stderr.flush()
 
     return show
+
+
+def read_ahead() -> None:
+    """Load the libraries that results are written with, while the simulation goes on.
+
+    It leaves the interpreter free for seconds, and they take one and a half to load.
+    """
+    for name in ("h5netcdf", "matplotlib.backends.backend_agg", "matplotlib.backends.backend_svg"):
+        importlib.import_module(name)
+    import xarray as xr
+
+    xr.Variable("nothing", [0.0])  # loads what it looks for in arrays of other libraries
 
 
 def share(percent: float, option: str, example: str) -> float:

@@ -1,8 +1,10 @@
 """Second kernel: a block of members lives a few days, all designs abreast.
 
-The household's uses are drawn once a day; then every design steps through the day's hours,
-so all see the same weather and the same household. The loops over lanes use selects, never
-branches, and touch one flat state array through constant rows, so that they stay vectorised.
+The household's uses are drawn for all the days; then one design after the other steps through
+their hours, so all see the same weather and the same household. Several days at a time, a
+design's state and sums are fetched once where many designs are more than the caches hold. The
+loops over lanes use selects, never branches, and touch one flat state array through constant
+rows, so that they stay vectorised.
 """
 
 from __future__ import annotations
@@ -98,9 +100,10 @@ def live_days(
     """
     shares = np.empty((NOTED, 24, SHARES, LANES), state.dtype)
     lean = np.empty(r.INPUTS * LANES, state.dtype)
-    inputs = np.empty((24, r.INPUTS * LANES), state.dtype)
+    inputs = np.empty((count, 24, r.INPUTS * LANES), state.dtype)
+    asked = np.empty((count, energy.shape[0], 24, LANES), state.dtype)
     wanted = np.empty((energy.shape[0], LANES), state.dtype)
-    lit = np.empty(24, np.bool_)
+    lit = np.empty((count, 24), np.bool_)
     reach = np.empty((3, uses.slots.shape[0]), np.int64)
     cooling = pick_cooling(cabin_row, CABIN_FIELDS)
     for c in range(count):
@@ -121,47 +124,44 @@ def live_days(
             wanted,
             runs,
         )
-        _hour_inputs(uses.channel, energy, world.sky[c], inputs)
+        day = inputs[c]
+        _hour_inputs(uses.channel, energy, world.sky[c], day)
         fridge_days(
-            calendar.stay[FIRST_DAY] + n, key.first_member, key.k0, key.k1, r.FRIDGE_DAY, inputs
+            calendar.stay[FIRST_DAY] + n, key.first_member, key.k0, key.k1, r.FRIDGE_DAY, day
         )
         if cooling.rated_w > 0.0:
-            cool_inputs(cooling, world.moist[c], inputs)
+            cool_inputs(cooling, world.moist[c], day)
             cool_phases(
-                calendar.stay[FIRST_DAY] + n,
-                key.first_member,
-                key.k0,
-                key.k1,
-                r.COOL_PHASE,
-                inputs,
+                calendar.stay[FIRST_DAY] + n, key.first_member, key.k0, key.k1, r.COOL_PHASE, day
             )
-        small_and_shrinking(uses, energy, (r.SMALL_AC, r.SHRINK_DC, r.SHRINK_AC), inputs)
-        peak_hours(uses, reach, runs, cooling.rated_w > 0.0, r.PEAK_MUST, inputs)
-        lit_hours(world.watts[c], lit)
-        _live_day(
-            calendar,
-            n,
-            cabin_row,
-            uses,
-            rigs,
-            world.watts[c],
-            lit,
-            inputs,
-            lean,
-            energy,
-            shares,
-            state,
-            out,
-        )
+        small_and_shrinking(uses, energy, (r.SMALL_AC, r.SHRINK_DC, r.SHRINK_AC), day)
+        peak_hours(uses, reach, runs, cooling.rated_w > 0.0, r.PEAK_MUST, day)
+        lit_hours(world.watts[c], lit[c])
         add_wanted(wanted, out.wanted)
-        _pass_midnight(energy)
+        _pass_midnight(energy, asked[c])
         pass_runs(uses, runs)
+    _live_designs(
+        calendar,
+        at,
+        cabin_row,
+        uses,
+        rigs,
+        world.watts,
+        lit,
+        inputs,
+        lean,
+        asked,
+        energy,
+        shares,
+        state,
+        out,
+    )
 
 
 @borrowing
-def _live_day(
+def _live_designs(
     calendar: Calendar,
-    n: int,
+    at: int,
     cabin_row: Array,
     uses: Uses,
     rigs: Rigs,
@@ -169,19 +169,18 @@ def _live_day(
     lit: npt.NDArray[np.bool_],
     inputs: Array,
     lean: Array,
+    asked: Array,
     energy: Array,
     shares: Array,
     state: Array,
     out: Out,
 ) -> None:
-    """Step every design through the hours of the stay's day `n`.
+    """Step every design through the hours of some days, from the stay's day `at` on.
 
     Nothing is allocated here, so that no array's references are counted hour by hour. In hours
     that are not `lit` and know no other charging, what deals with sun and charge is left out.
     """
-    last = calendar.days.shape[0] - 1
     frugal = _first_economised(rigs.design)
-    clock = calendar.clock[calendar.days[n, CLOCK]]
     cabin = pick_cabin(cabin_row)
     cooling = pick_cooling(cabin_row, CABIN_FIELDS)
     cooled = cooling.rated_w > 0.0
@@ -194,62 +193,67 @@ def _live_day(
         adapts = design.economy > 0.0 or design.line_a <= 1.0
         noted = 1 if d == frugal else -1
         noted = 0 if d == 0 else noted
-        _begin_day(bank, s)
-        for h in range(24):
-            x = inputs[h]
-            if charged:
-                plug_in(calendar.charging[n, h], s)
-            if lit[h]:
-                sun_on_offer(design, bank, rigs.label_w[d], watts, h, x, s)
-            else:
-                no_sun(s)
-            if adapts:
-                adapt(design, x, lean, s)
-                x = lean
+        for c in range(inputs.shape[0]):
+            n = at + c
+            clock = calendar.clock[calendar.days[n, CLOCK]]
+            _begin_day(bank, s)
+            for h in range(24):
+                x = inputs[c, h]
+                sunny = charged or lit[c, h]
+                if charged:
+                    plug_in(calendar.charging[n, h], s)
+                if lit[c, h]:
+                    sun_on_offer(design, bank, rigs.label_w[d], watts[c], h, x, s)
+                else:
+                    no_sun(s)
+                if adapts:
+                    adapt(design, x, lean, s)
+                    x = lean
+                if cooled:
+                    plugged = calendar.charging[n, h, PLUGGED] if charged else type(s[0])(0.0)
+                    condition(design, cabin, cooling, clock[h], plugged, x, s)
+                else:
+                    warm(cabin, clock[h, SET_C], x, s)
+                want(design, cabin, clock[h, SWITCHED_ON], x, s)
+                if adapts:
+                    before_charging(lean, s)
+                if noted >= 0:
+                    note_asked(h, design, shares[noted], s)
+                offer(design, bank, x, s)
+                if charged:
+                    charge(generator, bank, calendar.charging[n, h], x, s)
+                trade(bank, sunny, s)
+                if charged:
+                    share_out(generator, s)
+                serve(design, bank, sunny, s)
+                if cooled:
+                    meet(x, s)
+                overload(design, bank, x, s)
+                tally(design, bank, sunny, s)
+                if cooled:
+                    count_cooling(s)
+                if h == 11 and (n > 0 or calendar.stay[FOLLOWS] == 1):
+                    evening = (
+                        calendar.days[n - 1, PERIOD] if n > 0 else calendar.days[0, PERIOD] - 1
+                    )
+                    _count_night(evening, s, out.sums[d])
+                if noted >= 0:
+                    note_shares(h, shares[noted], s)
+                if d == 0:
+                    if h == calendar.days[n, DAWN_H]:
+                        note_dawn(s)
+                    if out.trace.shape[0] > 0:
+                        note_hour(calendar.stay[TRACE_AT] + 24 * n + h, x, s, out.trace)
+            if n == calendar.days.shape[0] - 1 and calendar.stay[FOLLOWED] == 0:
+                _count_night(calendar.days[n, PERIOD], s, out.sums[d])
+            _end_day(n, s)
             if cooled:
-                plugged = calendar.charging[n, h, PLUGGED] if charged else type(s[0])(0.0)
-                condition(design, cabin, cooling, clock[h], plugged, x, s)
-            else:
-                warm(cabin, clock[h, SET_C], x, s)
-            want(design, cabin, clock[h, SWITCHED_ON], x, s)
-            if adapts:
-                before_charging(lean, s)
+                end_hot_day(s)
             if noted >= 0:
-                note_asked(h, design, shares[noted], s)
-            offer(design, bank, x, s)
-            if charged:
-                charge(generator, bank, calendar.charging[n, h], x, s)
-            trade(bank, charged or lit[h], s)
-            if charged:
-                share_out(generator, s)
-            serve(design, bank, charged or lit[h], s)
-            if cooled:
-                meet(x, s)
-            overload(design, bank, x, s)
-            tally(design, bank, charged or lit[h], s)
-            if cooled:
-                count_cooling(s)
-            if h == 11 and n > 0:
-                _count_night(calendar.days[n - 1, PERIOD], s, out.sums[d])
-            if h == 11 and n == 0 and calendar.stay[FOLLOWS] == 1:
-                _count_night(calendar.days[0, PERIOD] - 1, s, out.sums[d])
-            if noted >= 0:
-                note_shares(h, shares[noted], s)
+                add_appliances(uses, asked[c], energy, noted, shares[noted], out.served)
             if d == 0:
-                if h == calendar.days[n, DAWN_H]:
-                    note_dawn(s)
-                if out.trace.shape[0] > 0:
-                    note_hour(calendar.stay[TRACE_AT] + 24 * n + h, x, s, out.trace)
-        if n == last and calendar.stay[FOLLOWED] == 0:
-            _count_night(calendar.days[n, PERIOD], s, out.sums[d])
-        _end_day(n, s)
-        if cooled:
-            end_hot_day(s)
-        if noted >= 0:
-            add_appliances(uses, energy, noted, shares[noted], out.served)
-        if d == 0:
-            note_day(calendar.stay[DAILY_AT] + n, s, out.daily)
-        add_sums(calendar.days[n, PERIOD], s, out.sums[d])
+                note_day(calendar.stay[DAILY_AT] + n, s, out.daily)
+            add_sums(calendar.days[n, PERIOD], s, out.sums[d])
 
 
 @outlined
@@ -279,11 +283,12 @@ def _hour_inputs(channel: Ints, energy: Array, sky: Array, inputs: Array) -> Non
 
 
 @outlined
-def _pass_midnight(energy: Array) -> None:
-    """Move what runs on past midnight to the next day's hours."""
+def _pass_midnight(energy: Array, asked: Array) -> None:
+    """Keep the hours of today, and move what runs on past midnight to those of the next day."""
     for a in range(energy.shape[0]):
         for h in range(BUFFER_H - 24):
             for i in range(LANES):
+                asked[a, h, i] = energy[a, h, i]
                 energy[a, h, i] = energy[a, h + 24, i]
                 energy[a, h + 24, i] = 0
 

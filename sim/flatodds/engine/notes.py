@@ -130,10 +130,17 @@ def add_wanted(wanted: Array, total: npt.NDArray[np.float64]) -> None:
 
 @outlined
 def add_appliances(
-    uses: Uses, energy: Array, noted: int, shares: Array, total: npt.NDArray[np.float64]
+    uses: Uses,
+    asked: Array,
+    energy: Array,
+    noted: int,
+    shares: Array,
+    total: npt.NDArray[np.float64],
 ) -> None:
     """Plug energy of each appliance today: served, served later, gone without.
 
+    `asked` holds what they ask for by hour, (appliance, 24, LANES); what was put off before
+    stands in `energy`.
     What is served of use put off on one side of the inverter is shared alike by all of it.
     Must-have use that economising gives up is gone without. `noted` is 0 for the household as
     planned, 1 for it economised.
@@ -154,13 +161,13 @@ def add_appliances(
         if need == CAN_WAIT:
             for h in range(24):
                 for i in range(LANES):
-                    asked = energy[a, h, i]
+                    now = asked[a, h, i]
                     old = energy[a, old_row, i]
-                    new = energy[a, new_row, i] + asked
+                    new = energy[a, new_row, i] + now
                     from_old = old * shares[h, OLD_SHARE + side, i]
                     from_new = new * shares[h, NEW_SHARE + side, i]
                     total[a, served, i] += from_old + from_new
-                    at_once = asked * shares[h, NEW_SHARE + side, i]
+                    at_once = now * shares[h, NEW_SHARE + side, i]
                     total[a, shifted, i] += from_old + (from_new - at_once)
                     energy[a, old_row, i] = old - from_old
                     energy[a, new_row, i] = new - from_new
@@ -174,5 +181,5 @@ def add_appliances(
         for h in range(24):
             for i in range(LANES):
                 share = shares[h, row, i] * (one - shares[h, SAVING, i] * shrink)
-                total[a, served, i] += energy[a, h, i] * share
-                total[a, gone, i] += energy[a, h, i] * (one - share)
+                total[a, served, i] += asked[a, h, i] * share
+                total[a, gone, i] += asked[a, h, i] * (one - share)

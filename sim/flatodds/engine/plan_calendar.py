@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
 
 from flatodds.engine.plan_charging import charging_hours
 from flatodds.engine.plan_climate import cooling_clock
-from flatodds.engine.plan_sun import CLOCK_YEAR
+from flatodds.engine.plan_sun import CLOCK_YEAR, clock_ahead_h
 from flatodds.engine.records import Calendar
 from flatodds.engine.results import Period
 from flatodds.loads.household import thermostat_c
@@ -19,6 +18,10 @@ from flatodds.sun import DAYS, SunTable
 
 if TYPE_CHECKING:
     from flatodds.scenario import Scenario, Stay
+
+MONTHS = np.array(
+    [(dt.date(CLOCK_YEAR, 1, 1) + dt.timedelta(days=doy)).month for doy in range(DAYS)]
+)
 
 
 def calendar_of(
@@ -35,15 +38,14 @@ def calendar_of(
     """
     stay = scenario.stays[n]
     doys = (stay.first_doy + np.arange(stay.nights)) % DAYS
-    dates = [dt.date(CLOCK_YEAR, 1, 1) + dt.timedelta(days=int(doy)) for doy in doys]
     of_day: list[int] = []
-    for date in dates:
-        if not of_day or periods[-1].month != date.month:
-            periods.append(Period(n, date.month, 0))
+    for month in MONTHS[doys].tolist():
+        if not of_day or periods[-1].month != month:
+            periods.append(Period(n, month, 0))
         last = periods[-1]
         periods[-1] = Period(n, last.month, last.nights + 1)
         of_day.append(len(periods) - 1)
-    shift = np.array([_clock_shift_h(stay, date) for date in dates])
+    shift = np.array(clock_ahead_h(stay.time_zone, stay.utc_offset_h))[doys]
     lit = sun.cos_zenith[doys] > 0.0
     dawn = np.where(lit.any(axis=1), lit.argmax(axis=1), 6)
     first_day, gap, before = where
@@ -77,14 +79,6 @@ def _clock(scenario: Scenario, shift_h: int) -> npt.NDArray[np.float64]:
             *cooling_clock(scenario, shift_h),
         ]
     )
-
-
-def _clock_shift_h(stay: Stay, date: dt.date) -> float:
-    """Hours the household's clock is ahead of the simulation clock on a date."""
-    noon = dt.datetime.combine(date, dt.time(12), ZoneInfo(stay.time_zone))
-    offset = noon.utcoffset()
-    assert offset is not None  # noqa: S101  (an aware time always has one)
-    return offset.total_seconds() / 3600.0 - stay.utc_offset_h
 
 
 def _switched_on(hours: float, shift_h: int) -> npt.NDArray[np.float64]:

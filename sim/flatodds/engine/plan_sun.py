@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from functools import cache
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -85,12 +86,18 @@ def clock_shifts_h(scenario: Scenario, stay: Stay) -> tuple[float, ...]:
     """Hours the household's clock is ahead on each day of a year; zeros if no panel asks."""
     if not any(array.aimed_times_a_day for array in scenario.arrays):
         return (0.0,) * DAYS
-    zone, first = ZoneInfo(stay.time_zone), dt.datetime(CLOCK_YEAR, 1, 1, 12)
+    return clock_ahead_h(stay.time_zone, stay.utc_offset_h)
+
+
+@cache
+def clock_ahead_h(time_zone: str, utc_offset_h: float) -> tuple[float, ...]:
+    """Hours that a zone's clock is ahead of the simulation clock at noon, by day of the year."""
+    zone, first = ZoneInfo(time_zone), dt.datetime(CLOCK_YEAR, 1, 1, 12)
     shifts = []
     for doy in range(DAYS):
         offset = (first + dt.timedelta(days=doy)).replace(tzinfo=zone).utcoffset()
         assert offset is not None  # noqa: S101  (an aware time always has one)
-        shifts.append(offset.total_seconds() / 3600.0 - stay.utc_offset_h)
+        shifts.append(offset.total_seconds() / 3600.0 - utc_offset_h)
     return tuple(shifts)
 
 

@@ -41,7 +41,7 @@ from flatodds.weather.travel import travel
 
 Floats = npt.NDArray[np.float64]
 
-CHUNK_DAYS = 4  # days drawn before they are lived: some 150 kB, so they stay in the cache
+CHUNK_DAYS = 6  # days drawn before they are lived: what they hold stays in the cache (measured)
 
 
 @dataclass(frozen=True, slots=True)

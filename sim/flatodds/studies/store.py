@@ -25,14 +25,17 @@ from flatodds.errors import StudyIncomplete
 if TYPE_CHECKING:
     from flatodds.engine.many import Kept
     from flatodds.engine.passes import Pass
-    from flatodds.scenario import Scenario
 
 MANIFEST = "manifest.json"
 NAMES = "names_kept"  # of a block: what else its file holds
 
 
-def study_hash(scenarios: Sequence[Scenario], passes: Sequence[Pass], seed: int) -> str:
-    """Hash of everything that bears on the blocks of a study, the program included."""
+def study_hash(passes: Sequence[Pass], seed: int) -> str:
+    """Hash of everything that bears on the blocks of a study, the program included.
+
+    Variants of one pass differ in nothing but their tables of designs, so the first one's
+    scenario and those tables tell of all; a hash of every scenario took longer.
+    """
     from flatodds.lanes import kernel_cache
     from flatodds.outcomes.record import package_version
 
@@ -40,12 +43,25 @@ def study_hash(scenarios: Sequence[Scenario], passes: Sequence[Pass], seed: int)
     parts: list[Any] = [
         package_version(),
         folder.name if folder else "",
-        [scenario.sha256 for scenario in scenarios],
-        [basis.sha256 for one in passes for basis in (s.basis for s in one.plan.stays)],
-        [[one.variants, len(one.plan.cases), len(one.plan.periods)] for one in passes],
+        [_described(one) for one in passes],
         seed,
     ]
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
+
+
+def _described(one: Pass) -> list[Any]:
+    """Name what a pass lives: its first scenario, weather, shape, and all its designs."""
+    plan = one.plan
+    designs = hashlib.sha256(plan.bank.tobytes())
+    for stay in plan.stays:
+        for table in stay.rigs:
+            designs.update(table.tobytes())
+    return [
+        plan.scenario.sha256,
+        [stay.basis.sha256 for stay in plan.stays],
+        [one.variants, len(plan.cases), len(plan.periods)],
+        designs.hexdigest(),
+    ]
 
 
 class FileStore:

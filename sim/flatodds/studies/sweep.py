@@ -276,7 +276,7 @@ def _live(
     passes = plan_passes(scenarios, weather, centre_only=centre_only)
     store = None
     if store_folder is not None:
-        store = FileStore(store_folder, study_hash(scenarios, passes, seed))
+        store = FileStore(store_folder, study_hash(passes, seed))
     with connected(cluster) as helpers:
         found = live(
             *(passes, members, seed),
