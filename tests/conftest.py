@@ -21,7 +21,7 @@ import numpy.typing as npt
 import pytest
 from hypothesis import HealthCheck, settings
 
-from flatodds.engine import prepare
+from flatodds.engine import plan, prepare
 from flatodds.sun import sun_position
 
 # A busy machine is no fault of a test: neither a deadline nor slow drawing fails one.
@@ -332,6 +332,14 @@ def pytest_sessionstart(session: pytest.Session) -> None:
     if several and not hasattr(session.config, "workerinput"):
         prepare.begin()
         prepare.finish()
+
+
+@pytest.fixture(scope="module")
+def estimate_taken_for_exact() -> Iterator[None]:
+    """Let scenarios of a module have no doubt of estimated sun: physics is judged by one case."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(plan, "refuse_sure_estimate", lambda scenario: None)
+        yield
 
 
 @pytest.fixture

@@ -20,7 +20,6 @@ bank.amp_hours = 400
 array.watts = 1200
 inverter.watts = 2000
 household.pattern = "light"
-uncertain.sun_frac = 0.0
 uncertain.use_frac = 0.0
 
 [[stay]]

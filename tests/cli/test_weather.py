@@ -155,18 +155,29 @@ def test_where_the_estimate_fails_every_output_says_so(capsys: Capture, tmp_path
     assert "overstated: a monsoon coast" in words(capsys)[0]
 
 
-def test_the_estimates_doubt_is_on_and_never_left_out_in_silence(
-    capsys: Capture, tmp_path: Path
-) -> None:
-    """Twenty-five points of sun and use without being asked; switched off, the screen warns."""
+def test_the_estimates_doubt_is_on_and_never_left_out(capsys: Capture, tmp_path: Path) -> None:
+    """Twenty-five points of sun and use without being asked; narrowed, the screen warns."""
     code, said = run(tmp_path, COAST, capsys, "--json")
     assert code == 0
     found = json.loads(said)
     assert found["theta_points"] == 25
     assert found["weather"][0]["typical_error_frac"] == 0.12
-    code, said = run(tmp_path, COAST + "uncertain.sun_frac = 0\n", capsys)
+    code, said = run(tmp_path, COAST + "uncertain.sun_frac = 0.05\n", capsys)
     assert code == 0
-    assert "Warning: this range leaves out doubt of the sun: sun_frac 0 instead of 0.12." in said
+    assert "Warning: this range leaves out doubt of the sun: sun_frac 0.05 instead of 0.12." in said
+    exact = tmp_path / "exact.toml"
+    exact.write_text(COAST + "uncertain.sun_frac = 0\n")
+    known = tmp_path / "known.toml"
+    months = ", ".join(["5.1"] * 12)
+    known.write_text(
+        exact.read_text().replace("nights = 5", f"nights = 5, monthly_sun_kwh_m2 = [{months}]")
+    )
+    for command in (["check"], ["run", "-q", "--members", "64", "--out", str(tmp_path)]):
+        assert main([*command, str(exact)]) == 3
+        told = " ".join(words(capsys)[1].split())
+        assert "exact.toml, uncertain.sun_frac: 0 would take the worldwide estimate" in told
+        assert "Leave sun_frac away, or give the stay weather or monthly_sun_kwh_m2." in told
+        assert main([*command, str(known)]) == 0
 
 
 def test_offline(

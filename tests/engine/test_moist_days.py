@@ -23,6 +23,8 @@ from flatodds.weather.moisture import DEW_C, MOIST, SNOW, WET, dew_point_c
 from flatodds.weather.synthetic import STATE
 from flatodds.weather.travel import travel
 
+pytestmark = pytest.mark.usefixtures("estimate_taken_for_exact")
+
 Floats = npt.NDArray[np.float64]
 SEED = 77
 COLD = "46.80, -100.78"

@@ -15,6 +15,8 @@ from flatodds.report.figures_odds import guesses_of
 from flatodds.report.screen import screen_text
 from flatodds.scenario import Scenario
 
+pytestmark = pytest.mark.usefixtures("estimate_taken_for_exact")
+
 TEXT = """
 bank = {{ chemistry = "{chemistry}", volts = 12, amp_hours = 200, location = "outside" }}
 array = {{ watts = 500, tilt_deg = 45 }}

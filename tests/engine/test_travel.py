@@ -19,6 +19,8 @@ from flatodds.scenario import parse_scenario
 from flatodds.weather.synthetic import STATE, YEAR, Z
 from flatodds.weather.travel import travel, weather_kept
 
+pytestmark = pytest.mark.usefixtures("estimate_taken_for_exact")
+
 Floats = npt.NDArray[np.float64]
 SEED = 77
 HOME, NEAR, FAR = "46.80, -100.78", "46.80, -98.00", "33.00, -112.00"

@@ -21,6 +21,9 @@ else:
     from twin_apart import appliances_apart, hours_apart, sums_apart
 
 
+pytestmark = pytest.mark.usefixtures("estimate_taken_for_exact")
+
+
 def number(low: float, high: float) -> st.SearchStrategy[float]:
     return st.floats(low, high, allow_nan=False)
 

@@ -32,7 +32,7 @@ SETTINGS = settings(
     database=None,
     suppress_health_check=[HealthCheck.too_slow],
 )
-pytestmark = pytest.mark.law
+pytestmark = [pytest.mark.law, pytest.mark.usefixtures("estimate_taken_for_exact")]
 
 PLACES = ["36.10, -79.95", "47.0, -112.0", "33.45, -112.07", "-33.9, 18.4", "64.1, -21.9"]
 numbers = st.floats(0.0, 1.0)

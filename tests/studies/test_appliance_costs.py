@@ -12,6 +12,8 @@ from flatodds.report.explain_words import explain_text
 from flatodds.studies.appliance_costs import Cost, appliance_costs, cost_rows, dropped
 from flatodds.studies.overloads import worst_meetings
 
+pytestmark = pytest.mark.usefixtures("estimate_taken_for_exact")
+
 TEXT = """
 title = "Hills"
 bank.chemistry = "lithium"

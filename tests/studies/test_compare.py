@@ -14,6 +14,8 @@ from flatodds.scenario.defaults_arrays import KG_PER_M2
 from flatodds.scenario.variants import Variant, variants_in
 from flatodds.studies.compare import Comparison, compare, compare_scenarios
 
+pytestmark = pytest.mark.usefixtures("estimate_taken_for_exact")
+
 TEXT = """
 title = "Short days"
 bank.chemistry = "lithium"

@@ -14,6 +14,8 @@ from flatodds.report.cooling_words import cooling_sentence, cooling_text, idle_s
 from flatodds.report.figures_cooling import cooling_figure
 from flatodds.studies.cooling import parse_months, with_months
 
+pytestmark = pytest.mark.usefixtures("estimate_taken_for_exact")
+
 TEXT = """
 title = "Hot"
 bank.chemistry = "lithium"

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 else:
     import square_sun as sq
 
-pytestmark = pytest.mark.validation
+pytestmark = [pytest.mark.validation, pytest.mark.usefixtures("estimate_taken_for_exact")]
 Floats = npt.NDArray[np.float64]
 MEMBERS = 128
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 else:
     import square_sun as sq
 
-pytestmark = pytest.mark.validation
+pytestmark = [pytest.mark.validation, pytest.mark.usefixtures("estimate_taken_for_exact")]
 
 RIG = """
 bank.chemistry = "lithium"

@@ -24,7 +24,7 @@ from flatodds.engine.run import run_plan
 from flatodds.lanes import LANES
 from flatodds.report.writer import summary_json
 
-pytestmark = pytest.mark.validation
+pytestmark = [pytest.mark.validation, pytest.mark.usefixtures("estimate_taken_for_exact")]
 
 QUESTION = """
 bank.chemistry = "agm"

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 else:
     import square_sun as sq
 
-pytestmark = pytest.mark.validation
+pytestmark = [pytest.mark.validation, pytest.mark.usefixtures("estimate_taken_for_exact")]
 
 # ASTM E1049-85, figure 6 (seen in a public library's tests): values and counted ranges.
 EXAMPLE = (-2, 1, -3, 5, -1, 3, -4, 4, -2)

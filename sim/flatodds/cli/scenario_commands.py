@@ -153,10 +153,12 @@ def _write(file: Path, text: str, *, force: bool) -> None:
 def check(file: Annotated[Path, typer.Argument(help="Scenario file.")]) -> None:
     """Say whether a scenario is valid, and everything it leaves to assumptions."""
     from flatodds.scenario import load_scenario
+    from flatodds.scenario.cautions import refuse_sure_estimate
     from flatodds.scenario.explain import appliance_rows, assumed_rows, summary
     from flatodds.scenario.limits import limit_rows
 
     scenario = load_scenario(file)
+    refuse_sure_estimate(scenario)
     say(f"{file} is valid.\n")
     say(f"{scenario.title} ({scenario.home})")
     for what, words in summary(scenario):

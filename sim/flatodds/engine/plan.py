@@ -42,6 +42,7 @@ from flatodds.loads.household import (
     clock_tables,
     has_slots,
 )
+from flatodds.scenario.cautions import refuse_sure_estimate
 from flatodds.solar.geometry import Plane, Planes, plane_tables
 from flatodds.solar.shade import Surroundings
 from flatodds.sun import DAYS, SunTable
@@ -169,7 +170,11 @@ def make_plan(
     ------
     WeatherError
         A weather file is unusable, or the given weather does not cover a stay.
+    ScenarioError
+        It has no doubt of sun that is only estimated.
     """
+    if weather is None:
+        refuse_sure_estimate(scenario)
     shared = shared or Shared()
     sites = sites_of(scenario, weather, base_dir, shared)
     cases, scores = model_points(scenario, [site.basis for site in sites])

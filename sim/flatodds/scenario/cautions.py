@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from flatodds.catalog import patterns
 from flatodds.catalog.called import called
-from flatodds.errors import Problem
+from flatodds.errors import Problem, ScenarioError
 from flatodds.scenario.lines import Path
 from flatodds.scenario.parts import ApplianceUse, Bank, Stay
 from flatodds.scenario.places import place_text, sign_forgotten
@@ -14,6 +15,9 @@ from flatodds.scenario.problems import Where, shown
 from flatodds.scenario.totals import day_ah
 from flatodds.scenario.written import WrittenAppliance
 from flatodds.units import degrees_text
+
+if TYPE_CHECKING:
+    from flatodds.scenario.model import Scenario
 
 NOMINAL_V_PER_12 = 12.8  # rest voltage by which 12 V banks are labelled: common practice
 # Energy of a bank [kWh] above which ampere-hours may be watt-hours: common practice, no source.
@@ -53,6 +57,31 @@ def bank_cautions(bank: Bank, home: str, where: Where, *, us: bool) -> list[Prob
             )
         )
     return found
+
+
+def refuse_sure_estimate(scenario: Scenario) -> None:
+    """Refuse to have no doubt of sun that is known from the worldwide estimate alone.
+
+    Called where it is known that no other weather will be lived: hourly weather may be handed
+    to a scenario that names none.
+
+    Raises
+    ------
+    ScenarioError
+        Names a stay without weather of its own.
+    """
+    guessed = [s for s in scenario.stays if s.weather is None and s.monthly_sun_kwh_m2 is None]
+    if scenario.uncertain.sun_frac != 0.0 or not guessed:
+        return
+    place = place_text(guessed[0].latitude, guessed[0].longitude)
+    raise ScenarioError(
+        Problem(
+            f"{scenario.source_name}, uncertain.sun_frac",
+            f"0 would take the worldwide estimate of the sun at {place} for exact. No odds are "
+            "told without its doubt.",
+            "Leave sun_frac away, or give the stay weather or monthly_sun_kwh_m2.",
+        )
+    )
 
 
 def _kwh(bank: Bank) -> float:
