@@ -147,3 +147,4 @@ def test_the_range_says_whether_it_counts_what_is_not_known() -> None:
     assert range_sentence(band, ["sun", "use"]) == (
         "Sun and use are not known exactly; with that, 5 to 18 of 100."
     )
+    assert range_sentence(band, ["sun"]).startswith("Sun is not known exactly; with that, 5 to")

@@ -67,6 +67,33 @@ def test_the_cold_gate_is_unknown_where_cold_barred_charge(fabricate: Fabricate)
         assert summary["theta_over"] == expected
 
 
+@pytest.mark.parametrize(
+    ("barred_wh", "first", "second", "trip"),
+    [
+        ((0.0, 0.0), False, False, "Sun and use are not"),
+        ((0.5, 900.0), False, True, "Sun, use and the battery's cold lock (in 1 of 2 stays) are"),
+        ((900.0, 900.0), True, True, "Sun, use and the battery's cold lock are not known exactly"),
+    ],
+)
+def test_the_cold_lock_is_named_with_the_stays_where_cold_barred_charge(
+    fabricate: Fabricate,
+    doubt: tuple[Case, ...],
+    barred_wh: tuple[float, float],
+    first: bool,
+    second: bool,
+    trip: str,
+) -> None:
+    """In mean stays; the words "not known exactly" list what the range of that stay counts."""
+    cases = tuple(
+        replace(case, gate_later_c=1.0) if case.weight == 0.25 else case for case in doubt
+    )
+    made = fabricate(stays=2, cases=cases)
+    cold = np.repeat(np.array(barred_wh), 2)[None, None] * np.ones((len(cases), 40, 1))
+    found = Outcomes.from_results(replace(made, sums={**made.sums, "cold_locked_wh": cold}))
+    assert ("cold lock" in found.answer(0), "cold lock" in found.answer(1)) == (first, second)
+    assert trip in found.answer()
+
+
 @pytest.mark.parametrize("gone", STAY_KEYS)
 def test_the_schema_demands_every_key_of_a_stay(fabricate: Fabricate, gone: str) -> None:
     summary = Outcomes.from_results(fabricate()).summary()

@@ -126,9 +126,9 @@ def test_the_range_says_what_it_counts() -> None:
     assert "not known exactly" in chances.range_sentence(band, ["sun", "use"])
     for over, said in (
         (["sun"], "Sun is not known exactly; with that, 2 to 19 of 100."),
-        (["cold_gate"], "The battery's cold lock is not known exactly; with that, 2"),
+        (["the battery's cold lock"], "The battery's cold lock is not known exactly; with that, 2"),
         (
-            ["sun", "use", "cold_gate"],
+            ["sun", "use", "the battery's cold lock"],
             "Sun, use and the battery's cold lock are not known exactly;",
         ),
     ):

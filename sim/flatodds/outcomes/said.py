@@ -22,6 +22,7 @@ MOSTLY = 0.5  # a range from here to nearly all is "so many or more": own judgem
 CANNOT_TELL = "we cannot tell yet"
 TOO_ROUGH = "sun and use are too uncertain"
 UNKNOWN = {"sun": "sun", "use": "use", "cold_gate": "the battery's cold lock"}
+LEAST_BARRED_KWH = 1e-3  # in the mean stay, from which a cold lock is worth a word: own judgement
 
 
 def of_100(chance: float, rounding: Rounding = "nearest") -> str:
@@ -130,16 +131,29 @@ def answer_sentence(
     return f"The battery runs flat in {about_of_100(chance['estimate'])} such {many}."
 
 
-def unknown_words(theta_over: Sequence[str]) -> str:
-    """List what is not known exactly: ``"sun, use and the battery's cold lock"``."""
-    names = [UNKNOWN[name] for name in theta_over]
-    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
+def cold_bars(stay: Mapping[str, Any]) -> bool:
+    """Whether cold kept charge out of the bank in a stay of a summary, enough to speak of."""
+    return bool(stay["cold_locked_kwh"]["mean"] > LEAST_BARRED_KWH)
 
 
-def range_sentence(band: Mapping[str, float], theta_over: Sequence[str]) -> str:
+def unknown_in(summary: Mapping[str, Any], part: Mapping[str, Any]) -> list[str]:
+    """Name what is not known exactly of a stay or the trip of a summary, a word or words each.
+
+    A battery's cold lock is named only where cold barred charge: of a stay, in it; of a trip,
+    with the count of its stays where it did, unless that is all.
+    """
+    stays = summary["stays"] if part is summary["trip"] else [part]
+    barred = sum(cold_bars(stay) for stay in stays)
+    names = [name for name in summary["theta_over"] if name != "cold_gate" or barred]
+    in_some = f" (in {barred} of {len(stays)} stays)" if barred < len(stays) else ""
+    return [UNKNOWN[name] + in_some * (name == "cold_gate") for name in names]
+
+
+def range_sentence(band: Mapping[str, float], unknown: Sequence[str]) -> str:
     """Say the range, and what it counts that is not known: sun, use, a battery's cold lock."""
-    if theta_over:
-        words, are = unknown_words(theta_over), "is" if len(theta_over) == 1 else "are"
+    if unknown:
+        words = " and ".join(filter(None, [", ".join(unknown[:-1]), unknown[-1]]))
+        are = "is" if len(unknown) == 1 else "are"
         known = f"{words[0].upper()}{words[1:]} {are} not known exactly"
         return f"{known}; with that, {range_words(band)}."
     return f"Were sun and use known exactly, {range_words(band)}."
@@ -161,5 +175,5 @@ def answer_of(summary: Mapping[str, Any], record_years: int | None, stay: int | 
     chance = answer_sentence(
         part["odds_flat"], members=summary["members"], record_years=record_years, many=many
     )
-    band = range_sentence(part["odds_flat_range"], summary["theta_over"])
+    band = range_sentence(part["odds_flat_range"], unknown_in(summary, part))
     return f"{verdict_sentence(part)} {chance} {band}"

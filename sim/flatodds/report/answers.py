@@ -12,6 +12,7 @@ from flatodds.outcomes.said import (
     range_sentence,
     range_words,
     seen,
+    unknown_in,
     verdict,
     verdict_sentence,
 )
@@ -72,7 +73,7 @@ def stay_answer(summary: Part, facts: Facts, dawn: Mapping[str, float], at: int)
         question=f"Will the power go out{where}?",
         verdict=verdict_sentence(stay),
         chance=_chance(summary, facts, stay, "stays"),
-        band=range_sentence(stay["odds_flat_range"], summary["theta_over"]),
+        band=range_sentence(stay["odds_flat_range"], unknown_in(summary, stay)),
         happens=tuple(
             text
             for text in (
@@ -110,7 +111,7 @@ def trip_answer(summary: Part, facts: Facts) -> Answer:
         question="Will the power go out on the whole trip?",
         verdict=verdict_sentence(trip),
         chance=_chance(summary, facts, trip, "trips"),
-        band=range_sentence(trip["odds_flat_range"], summary["theta_over"]),
+        band=range_sentence(trip["odds_flat_range"], unknown_in(summary, trip)),
         happens=(),
         numbers=(),
         cautions=short_cautions(summary),

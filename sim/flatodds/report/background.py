@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from flatodds.outcomes import Facts
 from flatodds.outcomes.cautions import SAFETY
-from flatodds.outcomes.said import counted, range_words, seen
+from flatodds.outcomes.said import cold_bars, counted, range_words, seen
 from flatodds.report.figures import Part
 from flatodds.report.words import case_words, clean, urgent_notes, urgent_told
 from flatodds.report.writer import slug
@@ -108,7 +108,7 @@ def sure_of(summary: Part, facts: Facts) -> tuple[tuple[str, str], ...]:
     if summary["theta_points"] > 1:
         spread = case_words(*_largest(facts))
         cold = ""
-        if "cold_gate" in summary["theta_over"]:
+        if "cold_gate" in summary["theta_over"] and any(map(cold_bars, summary["stays"])):
             cold = ", nor exactly in what cold the battery stops taking charge"
         found.append(
             (

@@ -15,6 +15,7 @@ from flatodds.outcomes.said import (
     range_sentence,
     rounded,
     seen,
+    unknown_in,
     verdict_sentence,
 )
 from flatodds.report.fitting import (
@@ -73,7 +74,7 @@ def answer_lines(
     summary: Part, facts: Facts, part: Part, where: str, many: str = "stays"
 ) -> list[str]:
     """Verdict, chance and range of a stay or the trip."""
-    band = range_sentence(part["odds_flat_range"], summary["theta_over"])
+    band = range_sentence(part["odds_flat_range"], unknown_in(summary, part))
     answer = answer_sentence(
         part["odds_flat"],
         members=summary["members"],

@@ -11,12 +11,11 @@ from typing import TYPE_CHECKING, Any
 from flatodds.errors import WARNING
 from flatodds.outcomes.cautions import URGENT
 from flatodds.outcomes.days import MONTHS
-from flatodds.outcomes.said import rounded
+from flatodds.outcomes.said import cold_bars, rounded
 
 if TYPE_CHECKING:
     from flatodds.engine.results import Case
 
-LEAST_BARRED_KWH = 1e-3  # in the mean stay, from which a cold lock is worth a line: own judgement
 SPELLED = str.maketrans(
     {"±": "+-", "°": " deg ", "×": "x", "–": "-", "—": "-", "‘": "'", "’": "'", "“": '"', "”": '"'}
 )
@@ -80,7 +79,7 @@ def words_of(case: Case) -> str:
 
 def matters(name: str, stay: Mapping[str, Any]) -> bool:
     """Whether a named case is worth showing: the cold lock's only where cold barred some charge."""
-    return name != "gate_late" or stay["cold_locked_kwh"]["mean"] > LEAST_BARRED_KWH
+    return name != "gate_late" or cold_bars(stay)
 
 
 def nights_text(nights: int) -> str:
