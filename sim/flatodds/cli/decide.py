@@ -35,6 +35,7 @@ def compare(
     members: study.Members = None,
     seed: study.Seed = 1,
     threads: study.Threads = None,
+    units: study.Units = None,
     as_json: study.AsJson = False,
     quiet: study.Quiet = False,
 ) -> None:
@@ -43,9 +44,7 @@ def compare(
     Variants stand in the scenario under [[variant]], or are given with --change; or
     give several scenario files. The first is what the others are held against.
     """
-    from flatodds.scenario import load_scenario
-
-    scenarios = [load_scenario(file) for file in files]
+    scenarios = [study.read(file, units) for file in files]
     variants = _variants(scenarios, change or [], name or [])
     folder = study.ready_folder(scenarios[0], "compare", out)
     progress = study.begun(quiet)

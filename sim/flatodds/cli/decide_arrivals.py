@@ -30,13 +30,12 @@ def arrivals(
     members: study.Members = None,
     seed: study.Seed = 1,
     threads: study.Threads = None,
+    units: study.Units = None,
     as_json: study.AsJson = False,
     quiet: study.Quiet = False,
 ) -> None:
     """Work out the odds of a stay for every week of arrival, at each of the places."""
-    from flatodds.scenario import load_scenario
-
-    scenario = load_scenario(file)
+    scenario = study.read(file, units)
     folder = study.ready_folder(scenario, "arrivals", out)
     progress = study.begun(quiet)
     from flatodds.report.arrivals_words import arrivals_figure, arrivals_text

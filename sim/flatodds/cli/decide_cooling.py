@@ -24,6 +24,7 @@ def cooling(
     members: study.Members = None,
     seed: study.Seed = 1,
     threads: study.Threads = None,
+    units: study.Units = None,
     as_json: study.AsJson = False,
     quiet: study.Quiet = False,
 ) -> None:
@@ -31,10 +32,9 @@ def cooling(
 
     Hours a day it runs, share of hot days held and the odds of running flat, by month.
     """
-    from flatodds.scenario import load_scenario
     from flatodds.studies import cooling as job
 
-    scenario = load_scenario(file)
+    scenario = study.read(file, units)
     asked = None if months is None else job.parse_months(months)
     folder = study.ready_folder(scenario, "cooling", out)
     progress = study.begun(quiet)

@@ -40,6 +40,7 @@ def days_left(
     members: study.Members = None,
     seed: study.Seed = 1,
     threads: study.Threads = None,
+    units: study.Units = None,
     as_json: study.AsJson = False,
     quiet: study.Quiet = False,
 ) -> None:
@@ -47,9 +48,7 @@ def days_left(
 
     The charge is that at midnight, as the day begins, and may be some 5 points off.
     """
-    from flatodds.scenario import load_scenario
-
-    scenario = load_scenario(file)
+    scenario = study.read(file, units)
     known = _known(lately, sun_lately)
     now = study.share(charge, "--charge", "62")
     folder = study.ready_folder(scenario, "days-left", out)

@@ -36,6 +36,7 @@ def sweep(
     members: study.Members = None,
     seed: study.Seed = 1,
     threads: study.Threads = None,
+    units: study.Units = None,
     as_json: study.AsJson = False,
     quiet: study.Quiet = False,
 ) -> None:
@@ -44,10 +45,9 @@ def sweep(
     One --vary or two. Finished parts are kept, so that the same command goes on where
     an interrupted one stopped.
     """
-    from flatodds.scenario import load_scenario
     from flatodds.studies.grid import typed_axes
 
-    scenario = load_scenario(file)
+    scenario = study.read(file, units)
     axes = typed_axes(vary, scenario)
     folder = study.ready_folder(scenario, "sweep", out)
     unfinished = folder.with_name(f"{folder.name}-unfinished")

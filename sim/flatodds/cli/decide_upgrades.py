@@ -20,6 +20,7 @@ def upgrades(
     members: study.Members = None,
     seed: study.Seed = 1,
     threads: study.Threads = None,
+    units: study.Units = None,
     as_json: study.AsJson = False,
     quiet: study.Quiet = False,
 ) -> None:
@@ -27,9 +28,7 @@ def upgrades(
 
     With your own [prices] also by money, mass and roof.
     """
-    from flatodds.scenario import load_scenario
-
-    scenario = load_scenario(file)
+    scenario = study.read(file, units)
     folder = study.ready_folder(scenario, "upgrades", out)
     progress = study.begun(quiet)
     from flatodds.report.figures_compare import variants_figure

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from flatodds.cli import study
 from flatodds.cli.plain import plain, say, tell
 from flatodds.errors import UsageError
 
@@ -50,21 +51,16 @@ def run(
     explain: Annotated[
         bool, typer.Option("--explain", help="Also: what each appliance costs, and overloads.")
     ] = False,
-    units: Annotated[
-        str | None, typer.Option(help="Units in what is printed: us or si.", show_default=False)
-    ] = None,
+    units: study.Units = None,
     offline: Annotated[
         bool, typer.Option("--offline", help="Never use the internet (run never does).")
     ] = False,
 ) -> None:
     """Work out the odds of running flat, and write them to a result folder."""
     from flatodds.engine import prepare
-    from flatodds.scenario import load_scenario
 
     del offline  # no room that run enters opens a connection; accepted so scripts may say so
-    scenario = load_scenario(file)
-    if units is not None:
-        scenario = scenario.with_changes({"units": units})
+    scenario = study.read(file, units)
     show = _progress(quiet)
     prepare.begin()
     from flatodds.report.writer import refuse_foreign, result_folder, summary_json

@@ -28,8 +28,19 @@ Out = Annotated[Path, typer.Option(help="Folder to put the result folder in.")]
 Members = Annotated[int | None, typer.Option(help="Simulated years; left out: as the study needs.")]
 Seed = Annotated[int, typer.Option(help="Key of all random draws.")]
 Threads = Annotated[int | None, typer.Option(help="Worker threads; all processors unless stated.")]
+Units = Annotated[
+    str | None, typer.Option(help="Units in what is printed: us or si.", show_default=False)
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the summary as JSON.")]
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="No progress or messages.")]
+
+
+def read(file: Path, units: str | None) -> Scenario:
+    """Read a scenario file; its units are those of the option, where it was given."""
+    from flatodds.scenario import load_scenario
+
+    scenario = load_scenario(file)
+    return scenario if units is None else scenario.with_changes({"units": units})
 
 
 def begun(quiet: bool) -> Callable[[int, int], None]:
