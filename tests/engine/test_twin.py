@@ -35,10 +35,14 @@ if TYPE_CHECKING:
         sums_apart,
         table,
     )
-    from tests.engine.twin_texts import BOTH_BUILDS, HOT_INVERTER, OVERDRAWN, TEXTS
+    from tests.engine.twin_texts import BOTH_BUILDS, TEXTS
+    from tests.engine.twin_texts_home import HOT_INVERTER
+    from tests.engine.twin_texts_rig import OVERDRAWN
 else:
     from twin_apart import RELATIVE, UNIT, appliances_apart, hours_apart, sums_apart, table
-    from twin_texts import BOTH_BUILDS, HOT_INVERTER, OVERDRAWN, TEXTS
+    from twin_texts import BOTH_BUILDS, TEXTS
+    from twin_texts_home import HOT_INVERTER
+    from twin_texts_rig import OVERDRAWN
 
 Floats = npt.NDArray[np.float64]
 

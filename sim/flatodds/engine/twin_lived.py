@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from flatodds.engine.twin_parts import Happened
-from flatodds.engine.twin_sky import Moisture
+from flatodds.engine.twin_parts import Happened, State
+from flatodds.engine.twin_sky import Moisture, SkyHour
 
 Sums = dict[str, float]
 
@@ -61,6 +61,30 @@ class Lived:
     served_wh: list[list[list[float]]] = field(default_factory=list)
     hours: list[TwinHour] = field(default_factory=list)
     moisture: list[Moisture] = field(default_factory=list)
+
+
+def hour_of(sky: SkyHour, happened: Happened, state: State, charge_frac: float) -> TwinHour:
+    """Record one hour; `state` is that at its end."""
+    climate = happened.wants.climate
+    return TwinHour(
+        ghi=sky.ghi,
+        temp_air=sky.temp_air,
+        array_offered_w=happened.offered_w,
+        array_w=happened.taken_w,
+        demand_w=happened.demand_w,
+        served_w=happened.served_w,
+        spare_w=happened.spare_w,
+        charge_frac=charge_frac,
+        bank_temp_c=state.bank_c,
+        cabin_temp_c=state.cabin_c,
+        charge_a=happened.passed.into_a,
+        discharge_a=happened.passed.out_a,
+        loads_off=float(state.loads_off),
+        generator_w=happened.other.generator_w,
+        drive_w=happened.other.drive_w,
+        hookup_w=happened.other.hookup_w,
+        cooling_w=climate.cool_ac_w + climate.cool_dc_w,
+    )
 
 
 def hour_sums(happened: Happened) -> Sums:
