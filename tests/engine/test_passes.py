@@ -11,9 +11,17 @@ import numpy as np
 import pytest
 
 from flatodds import Scenario, parse_scenario
+from flatodds.engine import rows as r
 from flatodds.engine.many import Kept, live
-from flatodds.engine.passes import MOST_DESIGNS, plan_passes, same_world, weighed
+from flatodds.engine.passes import (
+    MOST_DESIGNS,
+    plan_passes,
+    same_world,
+    weighed,
+    without_details,
+)
 from flatodds.engine.plan import make_plan
+from flatodds.engine.run import run_block
 from flatodds.engine.shared import Shared
 from flatodds.studies.simulate import run_scenario
 
@@ -35,6 +43,7 @@ place = "36.10, -79.95"
 first_day = "5 Jan"
 nights = 4
 """
+PLUGS = ("fridge", "blower", "vent")
 SAME_WORLD: tuple[Mapping[str, object], ...] = (
     {"bank.amp_hours": 300},
     {"bank.chemistry": "lithium"},
@@ -138,6 +147,31 @@ def test_only_the_centre_case_and_days_as_periods(base: Scenario) -> None:
     assert one.dawn.shape == (64, 13)
     assert np.array_equal(one.flat[0], months.flat[0])
     assert np.array_equal(one.nights[:, :, 9:].any(axis=2), months.nights[:1, :, 2])
+
+
+@pytest.mark.parametrize("cooled", [False, True])
+def test_leaving_details_uncounted_changes_nothing_else(base: Scenario, cooled: bool) -> None:
+    """A small inverter, an air conditioner: there is overload to leave out."""
+    changes: dict[str, object] = {"inverter.watts": 300, "household.pattern": "medium"}
+    if cooled:
+        changes |= {"cooling.unit": "window_5000", "stay.0.first_day": "20 Jul"}
+        changes |= {"stay.1.first_day": "29 Jul"}
+    plan = make_plan(base.with_changes(changes))
+    whole, brief = run_block(plan, 0, 1), run_block(without_details(plan), 0, 1)
+    left_out = {"hours_overload"}
+    left_out |= {f"{what}_{how}_wh" for what in PLUGS for how in ("wanted", "served")}
+    for k, name in enumerate(r.SUMS):
+        if name in left_out:
+            assert not brief.sums[..., k].any()
+        else:
+            assert np.array_equal(whole.sums[..., k], brief.sums[..., k]), name
+    overload = whole.sums[..., r.SUMS.index("hours_overload")]
+    assert overload.any()
+    for k, name in enumerate(r.EXTREMES):
+        same = np.array_equal(whole.extremes[..., k], brief.extremes[..., k], equal_nan=True)
+        assert same != (name == "peak_bank_a"), name
+    assert np.array_equal(whole.daily, brief.daily)
+    assert np.array_equal(whole.served, brief.served)
 
 
 class Blocks:

@@ -23,7 +23,16 @@ from flatodds.engine.climate import (
     end_hot_day,
     warm,
 )
-from flatodds.engine.hour import GENERATOR_ROW, offer, pick_design, serve, tally, trade, want
+from flatodds.engine.hour import (
+    GENERATOR_ROW,
+    offer,
+    pick_design,
+    serve,
+    tally,
+    tally_plugs,
+    trade,
+    want,
+)
 from flatodds.engine.hour_habits import adapt, before_charging, meet, overload
 from flatodds.engine.hour_sun import lit_hours, no_sun, sun_on_offer
 from flatodds.engine.notes import (
@@ -41,6 +50,7 @@ from flatodds.engine.records import (
     CLOCK,
     DAILY_AT,
     DAWN_H,
+    DETAILED,
     FIRST_DAY,
     FOLLOWED,
     FOLLOWS,
@@ -135,7 +145,8 @@ def live_days(
                 calendar.stay[FIRST_DAY] + n, key.first_member, key.k0, key.k1, r.COOL_PHASE, day
             )
         small_and_shrinking(uses, energy, (r.SMALL_AC, r.SHRINK_DC, r.SHRINK_AC), day)
-        peak_hours(uses, reach, runs, cooling.rated_w > 0.0, r.PEAK_MUST, day)
+        if calendar.stay[DETAILED] == 1:
+            peak_hours(uses, reach, runs, cooling.rated_w > 0.0, r.PEAK_MUST, day)
         lit_hours(world.watts[c], lit[c])
         add_wanted(wanted, out.wanted)
         _pass_midnight(energy, asked[c])
@@ -185,6 +196,7 @@ def _live_designs(
     cooling = pick_cooling(cabin_row, CABIN_FIELDS)
     cooled = cooling.rated_w > 0.0
     charged = calendar.charging.shape[0] > 0
+    detailed = calendar.stay[DETAILED] == 1
     for d in range(state.shape[0]):
         bank = pick_bank(rigs.bank, d)
         design = pick_design(rigs.design, d)
@@ -226,10 +238,13 @@ def _live_designs(
                 if charged:
                     share_out(generator, s)
                 serve(design, bank, sunny, s)
-                if cooled:
+                if detailed and cooled:
                     meet(x, s)
-                overload(design, bank, x, s)
+                if detailed:
+                    overload(design, bank, x, s)
                 tally(design, bank, sunny, s)
+                if detailed:
+                    tally_plugs(s)
                 if cooled:
                     count_cooling(s)
                 if h == 11 and (n > 0 or calendar.stay[FOLLOWS] == 1):

@@ -330,6 +330,13 @@ def tally(design: Design, bank: Bank, lit: bool, s: Array) -> None:
         s[r.SPARE_SERVED + i] += s[r.SPARE_W + i]
         s[r.BANK_LOSS + i] += s[r.LOSS_W + i]
         s[r.DISCHARGE_AH + i] += s[r.OUT_A + i]
+
+
+@outlined
+def tally_plugs(s: Array) -> None:
+    """Stage 5b: what fridges, the heater's blower and the vent fan wanted and got."""
+    f = type(s[0])
+    for i in range(LANES):
         asked_w = s[r.MUST_W + i] + s[r.OVER_W + i]
         share = (s[r.MUST_W + i] - s[r.REFUSED_W + i]) / max(asked_w, f(1e-6))
         s[r.FRIDGE_WANTED + i] += s[r.FRIDGE_W + i]

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from flatodds.engine.plan import Plan, StayPlan, make_plan
-from flatodds.engine.records import PERIOD, SPIN_DAYS, join_rigs, pick_rigs
+from flatodds.engine.records import DETAILED, PERIOD, SPIN_DAYS, Calendar, join_rigs, pick_rigs
 from flatodds.engine.results import Case, Period
 from flatodds.engine.shared import Shared
 
@@ -86,7 +86,7 @@ def plan_passes(
     for k, scenario in enumerate(scenarios):
         folder = scenario.folder or Path()
         plan = make_plan(scenario, weather, base_dir=folder, shared=shared)
-        plan = _centre(plan) if centre_only else weighed(plan)
+        plan = without_details(_centre(plan) if centre_only else weighed(plan))
         plan = _daily_periods(plan) if by_day else plan
         if start is not None:
             plan = _begun(plan, start(plan))
@@ -160,6 +160,18 @@ def weighed(plan: Plan) -> Plan:
         return plan
     kept = [designs_of(plan, k, 1) for k, case in enumerate(plan.cases) if case.weight > 0.0]
     return replace(_joined(kept), cases=cases)
+
+
+def without_details(plan: Plan) -> Plan:
+    """Leave uncounted what studies do not tell and a sixth of the hour's work goes into."""
+
+    def calendar(stay: StayPlan) -> Calendar:
+        stated = stay.calendar.stay.copy()
+        stated[DETAILED] = 0
+        return stay.calendar._replace(stay=stated)
+
+    stays = tuple(replace(stay, calendar=calendar(stay)) for stay in plan.stays)
+    return replace(plan, stays=stays)
 
 
 def _daily_periods(plan: Plan) -> Plan:

@@ -58,7 +58,7 @@ def calendar_of(
         shift_h=shift,
         clock=np.stack([_clock(scenario, hours) for hours in kept]),
         stay=np.array(
-            [first_day, gap, before, 24 * before, 0, 0, int(follows), int(followed)],
+            [first_day, gap, before, 24 * before, 0, 0, int(follows), int(followed), 1],
             dtype=np.int64,
         ),
         charging=charging_hours(scenario, n, shift),

@@ -58,7 +58,7 @@ def pick_rigs(rigs: Rigs, first: int, count: int) -> Rigs:
 
 
 DOY, PERIOD, DAWN_H, CLOCK = range(4)  # columns of Calendar.days
-FIRST_DAY, SPIN_DAYS, DAILY_AT, TRACE_AT, WEEKDAY, PLACE, FOLLOWS, FOLLOWED = range(8)
+FIRST_DAY, SPIN_DAYS, DAILY_AT, TRACE_AT, WEEKDAY, PLACE, FOLLOWS, FOLLOWED, DETAILED = range(9)
 SWITCHED_ON, SET_C, COOL_MUST, COOL_MAY = range(4)  # columns of Calendar.clock
 # Columns of Calendar.charging.
 PERMITTED_H, PLUGGED, HOOKUP_A, DRIVE_A, DRIVE_H, PEDESTAL_W, HOOKUP_EFF = range(7)
@@ -82,7 +82,8 @@ class Calendar(NamedTuple):
         Absolute counter of the first day; days of weather to draw unseen before it; where
         the stay begins in the daily results and in the trace; what is added to day and
         member for the day of the week; weather stream of the place; 1 if the stay before
-        ends as this one begins; 1 if another stay begins as this one ends, (8,).
+        ends as this one begins; 1 if another stay begins as this one ends; 1 to count overload,
+        peaks and each thermostat's use, 0 to leave out these, on which nothing else rests, (9,).
     charging : Array
         Of every hour: the part in which a generator may run [h], the part spent plugged in
         [1], currents of the pedestal's charger and of driving while they last [A], the part
