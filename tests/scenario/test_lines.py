@@ -126,3 +126,33 @@ def test_each_number_stands_on_the_line_found(chunks: list[str]) -> None:
 @given(st.text(max_size=60))
 def test_never_fails_on_any_text(text: str) -> None:
     Lines(text).of(("a", 0, "b"))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a = [1,",
+        "a = [1, ~",
+        "a = { b = 1,",
+        "a = { b = 1 ~",
+        "a = { ",
+        "[a",
+        "[[a]]\nb = 1\n[[a.c]]\n[a.c.d]\ne = 1",
+        "a = [ } ]",
+        "'a.b'.\"c\" = 1",
+        "= 1",
+        "~",
+    ],
+)
+def test_lines_are_found_in_text_that_is_not_toml(text: str) -> None:
+    """The walk over a broken text ends, and what it has found stays."""
+    lines = Lines(text)
+    assert lines.of(("nothing",)) == 1
+    assert 1 <= lines.of(("a", "c", "d")) <= text.count("\n") + 1
+
+
+def test_lines_of_nested_values() -> None:
+    lines = Lines("[[a]]\nb = [1,\n 2]\n[[a.c]]\n[a.c.d]\ne = { f = 1, 'g' = [3] }\n")
+    assert lines.of(("a", 0, "b")) == 2
+    assert lines.of(("a", 0, "b", 1)) == 3
+    assert lines.of(("a", 0, "c", 0, "d", "e", "g")) == 6

@@ -171,3 +171,21 @@ def test_a_refusal_of_another_line_is_told_too(monkeypatch: pytest.MonkeyPatch) 
     assert told is not None
     assert "scenario line 1" in told
     assert "is wrong." in told
+
+
+def test_answers_and_a_title_of_their_own() -> None:
+    text = filled({"place": "40.0, -105.0", "nights": "9"})
+    assert '= "9 nights at 40.0, -105.0"' in text
+    assert "(invented)" not in text
+    own = filled({"place": "40.0, -105.0", "title": "Mine"})
+    assert '= "Mine"' in own
+    assert filled({}).count("\n") == own.count("\n")
+
+
+def test_answers_put_into_the_starter() -> None:
+    assert refusal({"bank.amp_hours": "200"}) is None
+    told = refusal({"bank.amp_hours": "-3"})
+    assert told is not None
+    assert told.startswith("-3; it must be")
+    with pytest.raises(KeyError, match=r"no\.such"):
+        filled({"no.such": "1"})
