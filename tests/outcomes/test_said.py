@@ -70,6 +70,7 @@ def test_small_chances_round_outwards_too() -> None:
 def test_what_a_chance_was_counted_in() -> None:
     assert counted(4096, None) == "4,096 simulated stays"
     assert counted(4096, None, "simulated trips") == "4,096 simulated trips"
+    assert counted(1, None, "simulated trips") == "1 simulated trip"
     assert counted(4096, 1) == "1 real year"
     assert counted(4096, 1024) == "1,024 real years"
 

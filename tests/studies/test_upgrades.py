@@ -116,7 +116,7 @@ def test_the_best_change_says_where_its_price_is_not_given(found: Upgrades) -> N
     first, *others = summary["upgrades"]
     assert first["seen"]
     unpriced = {**summary, "upgrades": [{**first, "extra_cost": None}, *others]}
-    assert "(its price is not given)" in upgrades_sentence(unpriced)
+    assert ", whose price is not given: " in upgrades_sentence(unpriced)
     priced = {**summary, "upgrades": [{**first, "extra_cost": 250.0}, *others]}
     assert "for 250 " in upgrades_sentence(priced)
     nobody = [{**row, "extra_cost": None} for row in summary["upgrades"]]

@@ -64,7 +64,7 @@ def rounded(value: float, rounding: Rounding) -> int:
 def counted(members: int, record_years: int | None, many: str = "simulated stays") -> str:
     """Say what a chance was counted in: simulated stays, or the real years behind them."""
     if record_years is None:
-        return f"{members:,} {many}"
+        return f"{members:,} {many}" if members != 1 else f"1 {many.removesuffix('s')}"
     return f"{record_years:,} real year" + ("s" if record_years != 1 else "")
 
 

@@ -21,7 +21,14 @@ from flatodds.report.figures import (
     new_figure,
     svg_of,
 )
-from flatodds.report.words import nights_text, number, plain_ascii, weather_lines, wrapped
+from flatodds.report.words import (
+    nights_text,
+    number,
+    plain_ascii,
+    short_of_100,
+    weather_lines,
+    wrapped,
+)
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -115,12 +122,13 @@ def _seasons(
 
 
 def _chance_cells(row: Mapping[str, Any]) -> str:
-    mean, worst = (_cell(100 * row[key]) for key in ("odds_flat_mean", "odds_flat_worst"))
+    mean, worst = (_cell(row[key]) for key in ("odds_flat_mean", "odds_flat_worst"))
     return f"{mean} ({worst})"
 
 
-def _cell(of_hundred: float) -> str:
-    return "<1" if of_hundred < 1.0 else f"{min(round(of_hundred), 99)}"
+def _cell(chance: float) -> str:
+    """Say a mean of chances, which is never none or all of anything."""
+    return {0.0: "<1", 1.0: ">99"}.get(chance) or short_of_100(chance)
 
 
 def arrivals_figure(summary: Mapping[str, Any]) -> tuple[Figure, Shown]:

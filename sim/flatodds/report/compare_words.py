@@ -152,15 +152,15 @@ def chance_cell(chance: Mapping[str, float]) -> str:
     """Write a chance with its sampling interval: ``"23 (21 to 25)"``; beyond 1 and 99 in words."""
     if chance["estimate"] < 0.01:
         return f"<1 (to {max(rounded(chance['high'] * 100.0, 'up'), 1)})"
-    low, high = (rounded(chance[key] * 100.0, way) for key, way in ENDS)
     if chance["estimate"] > 0.99:
-        return f">99 (from {low})"
-    return f"{rounded(chance['estimate'] * 100.0, 'nearest')} ({low} to {high})"
+        return f">99 (from {rounded(chance['low'] * 100.0, 'down')})"
+    return f"{rounded(chance['estimate'] * 100.0, 'nearest')} ({range_cell(chance)})"
 
 
 def range_cell(band: Mapping[str, float]) -> str:
-    """Write a range in whole parts of 100, rounded outwards."""
-    return f"{rounded(band['low'] * 100.0, 'down')} to {rounded(band['high'] * 100.0, 'up')}"
+    """Write a range in whole parts of 100, rounded outwards, never to none or all."""
+    low, high = (rounded(band[key] * 100.0, way) for key, way in ENDS)
+    return f"{low or '<1'} to {high if high < 100 else '>99'}"
 
 
 def amount_cell(amount: float | None) -> str:

@@ -89,7 +89,8 @@ def table_lines(summary: Mapping[str, Any]) -> list[str]:
     for night in [n for n in ROWS if n <= summary["nights"]]:
         words = chance_cell(summary["through"][night - 1], units)
         ends = [round(100 * dawn[key][night - 1]) for key in ("p10", "p90")]
-        lines.append(f"  {night:>6}  {words:<28}  {ends[0]} to {ends[1]} %".rstrip())
+        charge = " to ".join(f"{end}" for end in dict.fromkeys(ends))
+        lines.append(f"  {night:>6}  {words:<28}  {charge} %")
     return lines
 
 

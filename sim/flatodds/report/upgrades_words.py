@@ -32,7 +32,7 @@ def upgrades_sentence(summary: Mapping[str, Any]) -> str:
     cost = best["extra_cost"]
     money = f" for {number(cost)} {summary['currency'] or 'money'}" if cost else ""
     if cost is None and any(row["extra_cost"] for row in rows):
-        money = " (its price is not given)"
+        money = ", whose price is not given"
     words = difference_words(best["difference"])
     return f"Most is done by {best['name']}{money}: {words}, instead of {before}."
 

@@ -133,7 +133,7 @@ def tied(text: str) -> str:
 
 _TIED = re.compile(
     r"(?<=\d) (?=(?:of \d|%|C\b|F\b|V\b|A\b|W\b|kWh|Wh|Ah|gal\b|hour|night|litre|day))"
-    r"|(?<=\d of) (?=\d)|(?<=flatodds) (?=[a-z])"
+    r"|(?<=\d of) (?=\d)|(?<=flatodds) (?=[a-z])|(?<=\d) (?=to \d)|(?<=\d to) (?=\d)"
 )
 _HELD = "\x1f"  # stands for a space at which no line may break; never in plain text
 
