@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+SAYS = ("is ", "cannot ", "holds ", "takes ")  # begins what is said of something named before
 WARNING = "Warning: "  # begins a caution whose first sentence no screen leaves out
 
 
@@ -17,7 +18,7 @@ class Problem:
     where : str
         File and line, or the name of the argument: ``"my.toml line 6"``.
     found : str
-        What is wrong and what was found, as a full sentence.
+        What is wrong and what was found, as a full sentence, or as what is said of `where`.
     hint : str
         What to write instead, or what to try; may be empty.
     """
@@ -28,7 +29,8 @@ class Problem:
 
     def __str__(self) -> str:
         """Two lines: where and what, then what to try."""
-        text = f"{self.where}: {self.found}" if self.where else self.found
+        colon = "" if self.found.startswith(SAYS) else ":"
+        text = f"{self.where}{colon} {self.found}" if self.where else self.found
         return f"{text}\n  {self.hint}" if self.hint else text
 
 

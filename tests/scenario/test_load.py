@@ -263,12 +263,15 @@ def test_missing_files(tmp_path: Path) -> None:
     (tmp_path / "desert.toml").write_text(GOOD)
     with pytest.raises(ScenarioError, match=r"there is my\.toml\.txt"):
         load_scenario(tmp_path / "my.toml")
-    with pytest.raises(ScenarioError, match=r"There is desert\.toml\."):
+    with pytest.raises(ScenarioError, match=r"Did you mean desert\.toml\?"):
         load_scenario(tmp_path / "dessert.toml")
     with pytest.raises(ScenarioError, match="flatodds new zzz"):
         load_scenario(tmp_path / "zzz")
-    with pytest.raises(ScenarioError, match="cannot be read"):
+    with pytest.raises(ScenarioError, match=r"is a folder, not a scenario file\.\n  In it is de"):
         load_scenario(tmp_path)
+    (tmp_path / "bare").mkdir()
+    with pytest.raises(ScenarioError, match=r"bare is a folder, not a scenario file\.$"):
+        load_scenario(tmp_path / "bare")
     with pytest.raises(ScenarioError, match="cannot be read"):
         load_scenario("nul\0name")
 

@@ -159,6 +159,7 @@ RUN = {"minutes": 60, "times_a_day": 1, "window": ["7-9"]}
     [
         ({"watts": 5, "side": "dc", **RUN}, "appliance.name is missing"),
         ({"name": "x", "side": "dc", **RUN}, "appliance.watts is missing"),
+        ({"name": "microwave", **RUN}, 'To take the one listed, write: use = "microwave"'),
         ({"name": "x", "watts": 5, **RUN}, "appliance.side is missing"),
         ({"name": "x", "watts": 5, "side": "dc", **RUN, "window": ["7-7:30"]}, "leaves no room"),
         ({"name": "x", "watts": 5, "side": "dc", **RUN, "minutes": 121}, "leaves no room"),

@@ -52,6 +52,11 @@ TOLD: list[tuple[dict[str, str], str]] = [
         {"stay": "nights2 = 3\n"},
         "stay.nights2 is not a word that belongs here.\n  Did you mean nights",
     ),
+    (
+        {"stay": "bank.volts = 24\n"},
+        "stay.bank is not a word that belongs here.\n"
+        "  Lines below [[stay]] belong to it: write bank above [[stay]].",
+    ),
     ({"more": "units = 5\n"}, 'units = 5 is not offered; use "us" or "si".'),
     ({"more": "array2 = 1\n"}, "array2 is not a word that belongs here.\n  Did you mean array?"),
     ({"more": "title = 5\n"}, 'title should be text in quotes, but is 5.\n  Write: title = "..."'),

@@ -27,7 +27,7 @@ def told(text: str) -> list[str]:
 @pytest.mark.parametrize(
     ("unit", "most", "words"),
     [
-        ("\n", MOST_LINES, "x: holds too much for a scenario: over 20,000 lines"),
+        ("\n", MOST_LINES, "x holds too much for a scenario: over 20,000 lines"),
         ("k = 1\n", MOST_KEYS, "x line 1001: More than 1000 keys"),
         (",", MOST_MARKS, "x line 1: Holds too much for a scenario"),
         ("[", MOST_NESTING, "x line 1: Brackets are nested more than 32 deep"),

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from flatodds.cli import study
+from flatodds.cli.numbers import number, whole
 
 
 class By(StrEnum):
@@ -21,10 +22,23 @@ class By(StrEnum):
 def arrivals(
     file: study.File,
     nights: Annotated[
-        int | None, typer.Option(help="Length of each stay; 14 unless stated.", show_default=False)
+        int | None,
+        typer.Option(
+            help="Length of each stay; 14 unless stated.",
+            show_default=False,
+            parser=whole("--nights", "14"),
+            metavar="<int>",
+        ),
     ] = None,
-    charge: Annotated[float, typer.Option(help="Charge on arrival, in percent.")] = 100.0,
-    odds: Annotated[float, typer.Option(help="Stays of 100 that you would let run flat.")] = 5.0,
+    charge: Annotated[
+        float,
+        typer.Option(
+            help="Charge on arrival, in percent.",
+            parser=number("--charge", "80"),
+            metavar="<float>",
+        ),
+    ] = 100.0,
+    odds: study.Odds = 5.0,
     by: Annotated[By, typer.Option(help="Print a table by week or by season.")] = By.WEEK,
     out: study.Out = Path(),
     members: study.Members = None,

@@ -8,18 +8,32 @@ from typing import Annotated
 import typer
 
 from flatodds.cli import study
+from flatodds.cli.numbers import number, whole
 from flatodds.errors import Problem, UsageError
 
 
 def days_left(
     file: study.File,
-    charge: Annotated[float, typer.Option(help="Charge of the bank now, in percent.")],
+    charge: Annotated[
+        float,
+        typer.Option(
+            help="Charge of the bank now, in percent.",
+            parser=number("--charge", "62"),
+            metavar="<float>",
+        ),
+    ],
     first_day: Annotated[
         str | None,
         typer.Option("--from", help='The day, as in "24 Nov"; else the first stay\'s first day.'),
     ] = None,
     nights: Annotated[
-        int | None, typer.Option(help="Nights to look ahead; 30 unless stated.", show_default=False)
+        int | None,
+        typer.Option(
+            help="Nights to look ahead; 30 unless stated.",
+            show_default=False,
+            parser=whole("--nights", "30"),
+            metavar="<int>",
+        ),
     ] = None,
     lately: Annotated[
         str | None,

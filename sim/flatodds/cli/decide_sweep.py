@@ -20,7 +20,7 @@ def sweep(
         list[str],
         typer.Option(help="As in array.watts=400:2400:200 or bank.chemistry=agm,lithium."),
     ],
-    odds: Annotated[float, typer.Option(help="Stays of 100 that you would let run flat.")] = 5.0,
+    odds: study.Odds = 5.0,
     with_uncertainty: Annotated[
         bool,
         typer.Option("--with-uncertainty", help="Count what is not known exactly; slow."),

@@ -8,13 +8,19 @@ from typing import Annotated
 import typer
 
 from flatodds.cli import study
+from flatodds.cli.numbers import number
 
 
 def upgrades(
     file: study.File,
     budget: Annotated[
         float | None,
-        typer.Option(help="Leave out what is known to cost more.", show_default=False),
+        typer.Option(
+            help="Leave out what is known to cost more.",
+            show_default=False,
+            parser=number("--budget", "1500"),
+            metavar="<float>",
+        ),
     ] = None,
     out: study.Out = Path(),
     members: study.Members = None,

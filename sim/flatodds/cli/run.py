@@ -33,11 +33,8 @@ def run(
     members: Annotated[
         str, typer.Option(help="Simulated years; auto: as many as the answer needs.")
     ] = "auto",
-    seed: Annotated[int, typer.Option(help="Key of all random draws.")] = 1,
-    threads: Annotated[
-        int | None,
-        typer.Option(help="Worker threads; all processors unless stated.", show_default=False),
-    ] = None,
+    seed: study.Seed = 1,
+    threads: study.Threads = None,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print summary.json instead of sentences.")
     ] = False,

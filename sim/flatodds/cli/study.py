@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from flatodds.cli.numbers import number, whole
 from flatodds.cli.plain import say, tell
 from flatodds.errors import Problem, UsageError
 
@@ -25,9 +26,35 @@ PROGRESS_EVERY_S = 0.2
 
 File = Annotated[Path, typer.Argument(help="Scenario file.")]
 Out = Annotated[Path, typer.Option(help="Folder to put the result folder in.")]
-Members = Annotated[int | None, typer.Option(help="Simulated years; left out: as the study needs.")]
-Seed = Annotated[int, typer.Option(help="Key of all random draws.")]
-Threads = Annotated[int | None, typer.Option(help="Worker threads; all processors unless stated.")]
+Members = Annotated[
+    int | None,
+    typer.Option(
+        help="Simulated years; left out: as the study needs.",
+        parser=whole("--members", "1000"),
+        metavar="<int>",
+    ),
+]
+Seed = Annotated[
+    int,
+    typer.Option(help="Key of all random draws.", parser=whole("--seed", "1"), metavar="<int>"),
+]
+Threads = Annotated[
+    int | None,
+    typer.Option(
+        help="Worker threads; all processors unless stated.",
+        show_default=False,
+        parser=whole("--threads", "2"),
+        metavar="<int>",
+    ),
+]
+Odds = Annotated[
+    float,
+    typer.Option(
+        help="Stays of 100 that you would let run flat.",
+        parser=number("--odds", "5"),
+        metavar="<float>",
+    ),
+]
 Units = Annotated[
     str | None, typer.Option(help="Units in what is printed: us or si.", show_default=False)
 ]

@@ -85,12 +85,15 @@ def table_lines(summary: Mapping[str, Any]) -> list[str]:
     """Rows of nights: the chance to get through all of them, and charge left at dawn."""
     dawn = summary["dawn_charge_frac"]
     units = counted(summary["members"], summary["record_years"], "simulated spells")
-    lines = [f"  {'nights':>6}  {'chance to get through them':<28}  charge at dawn, 8 of 10 times"]
-    for night in [n for n in ROWS if n <= summary["nights"]]:
-        words = chance_cell(summary["through"][night - 1], units)
+    nights = [n for n in ROWS if n <= summary["nights"]]
+    cells = [chance_cell(summary["through"][n - 1], units) for n in nights]
+    wide = max(28, *map(len, cells))
+    title = f"{'chance to get through them':<{wide}}"
+    lines = [f"  {'nights':>6}  {title}  charge at dawn, 8 of 10 times"]
+    for night, words in zip(nights, cells, strict=True):
         ends = [round(100 * dawn[key][night - 1]) for key in ("p10", "p90")]
         charge = " to ".join(f"{end}" for end in dict.fromkeys(ends))
-        lines.append(f"  {night:>6}  {words:<28}  {charge} %")
+        lines.append(f"  {night:>6}  {words:<{wide}}  {charge} %")
     return lines
 
 

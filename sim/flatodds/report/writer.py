@@ -133,6 +133,9 @@ def refuse_foreign(folder: Path) -> None:
     UsageError
         If there is something else, or what is there cannot be looked at.
     """
+    above = next((one for one in folder.absolute().parents if one.exists()), folder.parent)
+    if not above.is_dir():
+        raise UsageError(Problem(str(above), "is a file, not a folder.", OTHER_HINT))
     try:
         if folder.is_symlink() or (folder.exists() and not is_result(folder)):
             raise UsageError(

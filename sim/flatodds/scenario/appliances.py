@@ -282,9 +282,13 @@ class _Entry:
         return ApplianceUse(name=str(self._entry.name), use=None, mean_draw=None, **words)
 
     def _need(self, words: tuple[str, ...]) -> None:
-        """Note every one of these words that is missing."""
+        """Note every one of these words that is missing, or that a listed appliance was meant."""
         for word in words:
             if getattr(self._entry, word) is None:
+                if word == "watts" and self._entry.name in appliances():
+                    hint = f'To take the one listed, write: use = "{self._entry.name}"'
+                    self.refuse(word, "is missing.", hint)
+                    return
                 self.refuse(word, "is missing.", f"Write: {word} = {_EXAMPLES[word]}")
 
     def _check_runs(self, use: ApplianceUse) -> None:

@@ -46,6 +46,9 @@ def load_scenario(path: FilePath | str) -> Scenario:
     except FileNotFoundError:
         raise ScenarioError(_no_file(file)) from None
     except (OSError, ValueError) as error:
+        if file.is_dir():
+            found = "is a folder, not a scenario file."
+            raise ScenarioError(Problem(name or ".", found, _toml_in(file))) from None
         reason = getattr(error, "strerror", None) or "not a file name"
         raise ScenarioError(Problem(name, f"cannot be read: {reason}.")) from None
     return _from_text(decoded(raw, name), name, file.parent, file.stem)
@@ -98,8 +101,14 @@ def _no_file(file: FilePath) -> Problem:
     except OSError:
         others = []
     near = get_close_matches(file.name, others, n=3)
-    hint = f"There is {' and '.join(shown(n) for n in near)}." if near else ""
+    hint = f"Did you mean {' or '.join(shown(one) for one in near)}?" if near else ""
     return Problem("", f"There is no file {name}.", hint or f"To begin one: flatodds new {name}")
+
+
+def _toml_in(folder: FilePath) -> str:
+    """Name a scenario file of a folder, where it holds one."""
+    first = min((file.name for file in folder.glob("*.toml")), default="")
+    return f"In it is {shown(first)}." if first else ""
 
 
 def _from_text(text: str, name: str, folder: FilePath | None, title: str) -> Scenario:

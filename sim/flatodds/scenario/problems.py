@@ -306,14 +306,16 @@ def _nearest(path: Path, where: Where) -> str:
     """Up to three known keys that look like an unknown one, those of its own table first."""
     from difflib import get_close_matches
 
-    table = models().get(str(path[0])) if len(path) > 1 else WrittenScenario
+    model = models().get(str(path[0])) if len(path) > 1 else WrittenScenario
     word = str(path[-1]).lower()
-    fields = list(table.model_fields) if table else []
+    fields = list(model.model_fields) if model else []
     near = _near_words(path)
     if near:
-        keys = [where.spelling(path).rpartition(".")[0], *near]
-        keys = [f"{keys[0]}.{name}" if keys[0] else name for name in near]
-        return f"Did you mean {' or '.join(keys)}?"
+        table = where.spelling(path).rpartition(".")[0]
+        return f"Did you mean {' or '.join(f'{table}.{name}' if table else name for name in near)}?"
+    if len(path) > 1 and path[-1] in WrittenScenario.model_fields:
+        header = f"[[{path[0]}]]" if path[0] in LISTS else f"[{path[0]}]"
+        return f"Lines below {header} belong to it: write {path[-1]} above {header}."
     elsewhere = [f"{name}.{key}" for name, model in models().items() for key in model.model_fields]
     last = {dotted: dotted.rpartition(".")[2] for dotted in elsewhere}
     near = get_close_matches(word, list(dict.fromkeys(last.values())), n=3, cutoff=0.75)
