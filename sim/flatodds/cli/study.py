@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import sys
 import threading
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
     from flatodds.report.study_folder import Drawn
     from flatodds.scenario import Scenario
 
-PROGRESS_EVERY_S = 0.2
+PROGRESS_EVERY_S = 0.2  # own choice
+WRITTEN_WITH = ("h5netcdf", "matplotlib.backends.backend_agg", "matplotlib.backends.backend_svg")
 
 File = Annotated[Path, typer.Argument(help="Scenario file.")]
 Out = Annotated[Path, typer.Option(help="Folder to put the result folder in.")]
@@ -88,6 +90,8 @@ def begun(quiet: bool) -> Callable[[int, int], None]:
     def show(done: int, wanted: int) -> None:
         if ahead.ident is None and done < wanted:
             ahead.start()
+        if ahead.ident is not None and done >= wanted:
+            ahead.join()  # two threads that import the same libraries may meet half of one
         now = time.monotonic()
         if live and (done >= wanted or now - last[0] > PROGRESS_EVERY_S):
             last[0] = now
@@ -101,13 +105,15 @@ def begun(quiet: bool) -> Callable[[int, int], None]:
 def read_ahead() -> None:
     """Load the libraries that results are written with, while the simulation goes on.
 
-    It leaves the interpreter free for seconds, and they take one and a half to load.
+    The simulation leaves the interpreter free for seconds; they take one and a half to load
+    (measured). One that cannot be loaded is complained of by what needs it.
     """
-    for name in ("h5netcdf", "matplotlib.backends.backend_agg", "matplotlib.backends.backend_svg"):
-        importlib.import_module(name)
-    import xarray as xr
+    with contextlib.suppress(ImportError):
+        for name in WRITTEN_WITH:
+            importlib.import_module(name)
+        import xarray as xr
 
-    xr.Variable("nothing", [0.0])  # loads what it looks for in arrays of other libraries
+        xr.Variable("nothing", [0.0])  # loads what it looks for in arrays of other libraries
 
 
 def share(percent: float, option: str, example: str) -> float:

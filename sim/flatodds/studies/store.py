@@ -14,7 +14,9 @@ import os
 import re
 import secrets
 import shutil
+import sys
 from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -34,23 +36,34 @@ def study_hash(passes: Sequence[Pass], seed: int) -> str:
     """Hash of everything that bears on the blocks of a study, the program included.
 
     Variants of one pass differ in nothing but their tables of designs, so the first one's
-    scenario and those tables tell of all; a hash of every scenario took longer.
+    scenario and those tables tell of all; a hash of every scenario took longer. Weather handed
+    in is told by its values and not by its date: a study of it is not to be stored.
     """
-    from flatodds.lanes import kernel_cache
-    from flatodds.outcomes.record import package_version
-
-    folder = kernel_cache()
-    parts: list[Any] = [
-        package_version(),
-        folder.name if folder else "",
-        [_described(one) for one in passes],
-        seed,
-    ]
+    parts: list[Any] = [_program(), [_described(one) for one in passes], seed]
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
 
+@cache
+def _program() -> str:
+    """Hash of the package's sources and catalogues, and of what computes with them.
+
+    The name of the kernels' folder would not do: it knows the compiled rooms alone, and where no
+    folder can be written there is none.
+    """
+    import numba
+
+    digest = hashlib.sha256(f"{numba.__version__} {np.__version__} {sys.version}".encode())
+    root = Path(__file__).parents[1]
+    for path in sorted(path for kind in ("*.py", "*.toml") for path in root.rglob(kind)):
+        digest.update(path.relative_to(root).as_posix().encode() + path.read_bytes())
+    return digest.hexdigest()
+
+
 def _described(one: Pass) -> list[Any]:
-    """Name what a pass lives: its first scenario, weather, shape, and all its designs."""
+    """Name what a pass lives: its first scenario, weather, shape, and all its designs.
+
+    The bytes of the designs' tables also tell the kernel's number type, which they have.
+    """
     plan = one.plan
     designs = hashlib.sha256(plan.bank.tobytes())
     for stay in plan.stays:
