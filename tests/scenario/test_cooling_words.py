@@ -83,6 +83,17 @@ def test_what_does_not_go_together_is_refused(more: str, words: str) -> None:
     assert words in problems(more)
 
 
+def test_temperatures_that_just_go_together() -> None:
+    """As warm as comfort ends is kept; as cool as heating keeps it is refused."""
+    unit = '[cooling]\nunit = "dc_7000"\ninside_cool_c = {}\n'
+    edge = made(unit.format(27), household=", comfort_high_c = 27").cooling
+    assert edge is not None
+    assert edge.hold_c == 27.0
+    heated = ", inside_day_c = 22, inside_night_c = 18"
+    assert "Cool to a higher temperature" in problems(unit.format(22), household=heated)
+    assert made(unit.format(22.5), household=heated).cooling is not None
+
+
 def test_mains_cooling_needs_an_inverter() -> None:
     assert "the air conditioner" in problems('[cooling]\nunit = "rooftop_13500"\n', inverter=0)
 
@@ -102,6 +113,25 @@ def test_running_and_starting_are_held_against_inverter_and_bank() -> None:
     assert "113 F (45 C) outside" in cautions(made(rooftop, inverter=1400))
     assert "this bank gives" in cautions(made(rooftop, amp_hours=200))
     assert "may not start" not in cautions(made(rooftop + "soft_start = true\n"))
+
+
+def test_what_it_draws_in_heat_is_told() -> None:
+    """1,350 W, 1.14 times as much at 45 degrees as at 35."""
+    rooftop = '[cooling]\nunit = "rooftop_13500"\n'
+    told = cautions(made(rooftop, inverter=1500))
+    assert "It draws about 1,539 W with 113 F (45 C) outside; the inverter gives 1,500 W." in told
+    assert "outside; the inverter" not in cautions(made(rooftop, inverter=1540))
+
+
+@pytest.mark.parametrize(("watts", "covered"), [(0, 0.0), (1000, None), (20000, 1.0)])
+def test_panels_shade_no_more_than_the_whole_roof(watts: int, covered: float | None) -> None:
+    dark = made('[shell]\nroof = "dark"\n').with_changes({"array.watts": watts})
+    told = {item.key: item.value for item in dark.assumed}["shell.panels_over_roof_frac"]
+    if covered is None:
+        assert isinstance(told, float)
+        assert 0.0 < told < 1.0
+    else:
+        assert told == covered
 
 
 def test_built_in_air_is_warned_of_where_cooling_rests_on_it() -> None:

@@ -168,6 +168,14 @@ def test_mains_appliances_need_an_inverter() -> None:
     assert "inverter.watts = 2000" in hint
 
 
+def test_one_mains_appliance_needs_an_inverter() -> None:
+    text = GOOD.replace("2000", "0").replace('"light"', '"none"')
+    text += '\n[[appliance]]\nuse = "microwave"\n'
+    assert only_problem(text)[1] == "There is no inverter, but microwave needs one."
+    two = text + '\n[[appliance]]\nuse = "air_fryer"\n'
+    assert only_problem(two)[1] == "There is no inverter, but microwave, air_fryer need one."
+
+
 def test_all_problems_at_once_in_order_of_lines() -> None:
     text = (
         GOOD.replace("amp_hours = 400", 'amp_hours = "400 Ah"')

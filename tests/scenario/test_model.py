@@ -57,6 +57,17 @@ def start() -> Scenario:
     return parse_scenario(starter(), "starter.toml")
 
 
+@pytest.mark.parametrize(
+    ("sun", "use", "gate_c"), [(0, 0, 0.0), (0, 0.1, 1.5), (0.1, 0, 1.5), (0.1, 0.1, 1.5)]
+)
+def test_the_cold_gate_is_doubted_unless_all_else_is_certain(
+    sun: float, use: float, gate_c: float
+) -> None:
+    text = IDEAL.replace('"ideal"', '"lithium"').replace("sun_frac = 0", f"sun_frac = {sun}")
+    text = text.replace("use_frac = 0", f"use_frac = {use}")
+    assert parse_scenario(text, "my.toml").uncertain.cold_gate_c == gate_c
+
+
 def test_a_rig_without_losses_can_be_said() -> None:
     scenario = parse_scenario(IDEAL)
     bank, array = scenario.bank, scenario.arrays[0]

@@ -125,6 +125,14 @@ def test_refusals_word_for_word(words: dict[str, str], told: str) -> None:
     assert told in refused(**words)
 
 
+@pytest.mark.parametrize(
+    ("value", "in_f"), [(95, True), (95.5, False), (41, True), (40.5, False), (36, False)]
+)
+def test_the_other_unit_is_only_offered_where_it_would_be_taken(value: float, in_f: bool) -> None:
+    told = refused(house=HOME.format(f"inside_day_c = {value}"))
+    assert ("If that is in Fahrenheit" in told) is in_f
+
+
 def test_three_lines_of_charge_are_not_too_many() -> None:
     three = LAMPS.rpartition("[[appliance]]")[0]
     assert len([use for use in made(three).appliances if use.name.startswith("lamp ")]) == 3
