@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
+from flatodds.errors import WARNING
 from flatodds.report.words import SPELLED
 from flatodds.weather.spells import SPELLS, DailyWeather, Dullness, Months, Spread
 
@@ -17,7 +18,9 @@ def weather_text(daily: DailyWeather, months: Months, dull: Dullness) -> str:
     """Tables and sentences, at most 80 columns, ASCII apart from names."""
     lines = [f"Weather: {daily.place}", "", *_month_lines(daily, months), ""]
     lines += _spell_lines(dull)
-    lines += ["", *_wrapped(finding(dull)), "", *_wrapped(daily.basis.translate(SPELLED))]
+    lines += ["", *_wrapped(finding(dull)), ""]
+    basis = daily.basis.translate(SPELLED).replace(f" {WARNING}", f"\n{WARNING}")
+    lines += [line for text in basis.split("\n") for line in _wrapped(text)]
     if daily.sha256:
         lines += ["", f"Weather's own mark (sha256): {daily.sha256[:MARK]}"]
     return "\n".join(lines)

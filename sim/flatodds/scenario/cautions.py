@@ -76,10 +76,10 @@ def refuse_sure_estimate(scenario: Scenario) -> None:
     place = place_text(guessed[0].latitude, guessed[0].longitude)
     raise ScenarioError(
         Problem(
-            f"{scenario.source_name}, uncertain.sun_frac",
-            f"0 would take the worldwide estimate of the sun at {place} for exact. No odds are "
-            "told without its doubt.",
-            "Leave sun_frac away, or give the stay weather or monthly_sun_kwh_m2.",
+            scenario.source_name,
+            f"uncertain.sun_frac = 0 takes the worldwide estimate of the sun at {place} for exact; "
+            "no odds are told without its doubt.",
+            "Leave sun_frac out, or give that stay its own weather or monthly_sun_kwh_m2.",
         )
     )
 
