@@ -176,7 +176,7 @@ def test_the_estimates_doubt_is_on_and_never_left_out(capsys: Capture, tmp_path:
         assert main([*command, str(exact)]) == 3
         told = " ".join(words(capsys)[1].split())
         assert "exact.toml: uncertain.sun_frac = 0 takes the worldwide estimate" in told
-        assert "Leave sun_frac out, or give that stay its own weather or monthly_sun_kwh_m2." in told
+        assert "Leave sun_frac out, or give that stay its own weather or monthly_sun" in told
         assert main([*command, str(known)]) == 0
 
 

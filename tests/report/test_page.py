@@ -194,7 +194,7 @@ def test_the_page_follows_the_result(fabricate: Fabricate) -> None:
 
 def test_real_years_are_counted_in_years(fabricate: Fabricate) -> None:
     text = Page(page_html(Outcomes.from_results(fabricate(record_years=20)))).text(".sure")
-    assert "In 20 real years: none of 20 real years" in text
+    assert "Counting None of 20 real years. From counting alone" in text
 
 
 def test_tables_hold_the_numbers_of_the_figures(one_stay: Outcomes) -> None:

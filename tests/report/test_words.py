@@ -241,6 +241,7 @@ def test_the_real_warnings_of_two_places_are_said_once() -> None:
         ("up to 9 °C", "up to 9 °C"),
         ("C/8 to C/5, 3 C/8", "C/8 to C/5, 3 C/8"),
         ("4 Fridges at 20 % of 5 kWh", "4 Fridges at 20\u00a0% of 5\u00a0kWh"),
+        ("more than 99 of 100", "more than 99\u00a0of\u00a0100"),
     ],
 )
 def test_degrees_get_their_sign_on_a_page(text: str, shown: str) -> None:

@@ -96,13 +96,14 @@ def sure_of(summary: Part, facts: Facts) -> tuple[tuple[str, str], ...]:
     many = "trips" if len(summary["stays"]) > 1 else "stays"
     odds, band = part["odds_flat"], part["odds_flat_range"]
     units = counted(summary["members"], facts.record_years, f"simulated {many}")
+    told = seen(odds["estimate"], units)
+    told = f"{told[0].upper()}{told[1:]}" if told.endswith(units) else f"In {units}: {told}"
     level = f"{summary['confidence'] * 100:.0f} %"
     counting = range_words({"low": odds["low"], "high": odds["high"]})
     found = [
         (
             "Counting",
-            f"In {units}: {seen(odds['estimate'], units)}. From counting alone it could be "
-            f"{counting} ({level} interval).",
+            f"{told}. From counting alone it could be {counting} ({level} interval).",
         )
     ]
     if summary["theta_points"] > 1:

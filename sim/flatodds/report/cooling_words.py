@@ -45,8 +45,8 @@ def cooling_sentence(summary: Part, *, us: bool) -> str:
     odds = seen(alone["odds_flat"]["estimate"], units)
     machine, hours = f"{summary['generator_watts']:,.0f} W", number(helped["generator_hours_day"])
     more = (
-        f"with a generator of {machine} {number(helped['cooling_hours_day'])} hours and "
-        f"{held_text(helped['held_frac'])}, for {hours} generator hours a day"
+        f"with a generator of {machine} it runs {number(helped['cooling_hours_day'])} hours and "
+        f"holds {held_text(helped['held_frac'])}, for {hours} generator hours a day"
     )
     return (
         f"Without a generator cooling runs {ran} hours a day, holds {held}, and the battery "

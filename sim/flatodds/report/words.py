@@ -120,15 +120,16 @@ def clean(text: str, limit: int = 200) -> str:
 
 _DEGREES = re.compile(r"(?<=\d) (?=[CF]\b(?!/))")
 _UNITS = ("%", "kWh", "Wh", "Ah", "W", "V", "°C", "°F", *(name for name, _ in MONTHS))
+_OF = re.compile(r"(?<=\d) (?=of \d)|(?<=\d of) (?=\d)")
 _UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(_UNITS)})(?!\w))")
 
 
 def tied(text: str) -> str:
-    """Keep numbers and their units, days and their months, on one line of a page or picture.
+    """Keep numbers and their units, chances, days and their months, on one line of a page.
 
     Degrees, which terminals show as a bare letter, get their sign.
     """
-    return _UNIT.sub("\u00a0", _DEGREES.sub(" °", text))
+    return _OF.sub("\u00a0", _UNIT.sub("\u00a0", _DEGREES.sub(" °", text)))
 
 
 _TIED = re.compile(
