@@ -24,11 +24,11 @@ if TYPE_CHECKING:
 
 Floats = npt.NDArray[np.float64]
 
-STEP_H = 1.0 / 60.0
-LONGEST_H = 72.0
+STEP_H = 1.0 / 60.0  # a minute; own choice
+LONGEST_H = 72.0  # hours after which no more is looked for; own choice
 FULL_TAIL = 0.01  # current over ampere-hours at which charging ends: common practice, no source
 RISE = 2  # power with which volts approach what the charger holds: judgement, no source
-LEAST_MISSING_FRAC = 1e-4
+LEAST_MISSING_FRAC = 1e-4  # closer than this is full; own choice
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 Floats = npt.NDArray[np.float64]
 
 MOST_YEARS = 99.0  # longer lives say no more than this
-DAYS_A_YEAR = 365.0
+DAYS_A_YEAR = 365.0  # definition
 LEAST_CYCLE_FRAC = 0.005  # smaller swings are rounding and noise, and wear nothing
 
 

@@ -32,8 +32,8 @@ HOT_C = 40.0  # air above which it gives less (a generator's manual)
 LEAST_HEAT_FRAC = 0.5  # own choice: no manual goes further
 LEAST_HEIGHT_FRAC = 0.3  # own choice, beyond any road
 TAKES_OVER_FRAC = 0.5  # of the charger's power, from the sun alone after the loads: judgement
-NEVER_H = 1e6
-NEWTON_STEPS = 4
+NEVER_H = 1e6  # longer than any stay
+NEWTON_STEPS = 4  # enough for the current to settle; own choice
 LEAST_SLOPE = 0.05  # keeps a step finite where the bank would take no more at any current
 LEAST_MISSING_FRAC = 1e-3  # "full" is approached for ever; closer than this is full
 

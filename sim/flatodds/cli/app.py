@@ -20,7 +20,7 @@ from flatodds.cli import (
 from flatodds.cli.plain import say, tell, wrapped_lines
 from flatodds.errors import FlatoddsError
 
-INTERRUPTED = 130
+INTERRUPTED = 130  # as shells tell of Ctrl-C: 128 and the signal's 2
 
 app = typer.Typer(
     name="flatodds",

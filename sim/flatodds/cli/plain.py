@@ -6,7 +6,7 @@ import sys
 import textwrap
 import unicodedata
 
-COLUMNS = 80
+COLUMNS = 80  # of a plain terminal: common practice
 
 _MARKS = str.maketrans(
     {"°": "", "–": "-", "—": "-", "−": "-", "‘": "'", "’": "'", "“": '"', "”": '"', "×": "x"}

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from flatodds.report.explain_page import Explained
     from flatodds.scenario import Scenario
 
-PROGRESS_EVERY_S = 0.2
+PROGRESS_EVERY_S = 0.2  # own choice
 LONGEST_COUNT = 12  # digits; more is no count of years
 
 

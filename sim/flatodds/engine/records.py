@@ -12,7 +12,7 @@ Array = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
 
-MOST_CONTROLLERS = 4
+MOST_CONTROLLERS = 4  # own choice
 MOST_A, MOST_W, AT_BANK_V = range(3)  # first columns of Rigs.label_w
 LIMITS = 3  # their number
 NO_LIMIT = 1e9  # amperes or watts of a controller that never clips

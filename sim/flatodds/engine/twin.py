@@ -46,7 +46,7 @@ from flatodds.engine.twin_parts import Asked, Controller, Happened, Rig, State
 from flatodds.loads.cabin import CABIN_FIELDS, COLD_C, Cabin
 from flatodds.loads.cooling import Cooling
 
-NOON_H = 12
+NOON_H = 12  # nights run from noon to noon, definition
 
 
 class Twin:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 NEEDS = {"must": 0, "can-wait": 1, "spare-sun": 2}
 DAY_FROM_H, DAY_TO_H = 7, 22  # hours of the day setting of the thermostat, common practice
 CATCH_UP_H = 4.0  # put-off use is caught up in about this many hours, common practice
-SECONDS_AN_HOUR = 3600.0
+SECONDS_AN_HOUR = 3600.0  # definition
 HEATERS = ("furnace", "air-heater")
 # A fuel-fired air heater glows and pumps at 120 W for 4 minutes at each start, in place of 25 W:
 # from memory.

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 MOST_SLOTS = 24  # uses a day beyond which slots stand for several uses each
 TILT_SLOT = 1 << 20  # in a slot's place among random numbers: those of the appliance's day
-TINY = 1e-9
+TINY = 1e-9  # keeps a division finite
 
 
 @dataclass(frozen=True, slots=True)

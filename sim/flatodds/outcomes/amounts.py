@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from flatodds.outcomes.odds import WEIGHT_SLACK
 
-AMOUNT_LEVELS: Mapping[str, float] = {"p50": 0.50, "p90": 0.90, "p99": 0.99}
+AMOUNT_LEVELS: Mapping[str, float] = {"p50": 0.50, "p90": 0.90, "p99": 0.99}  # own choice
 
 Floats = npt.NDArray[np.float64]
 

@@ -28,7 +28,7 @@ FORMAT = 1  # of the saved file; raised when an older reader would misread it
 CONVENTIONS = "CF-1.11"  # CF conventions whose attribute names are used
 NO_RECORD = -1  # "record_years" of invented weather
 CHUNKS_KEPT = 1 << 16  # bytes a variable holds until the file is closed; by default 1 MB or more
-COMPRESSION = {"zlib": True, "complevel": 1, "shuffle": True}
+COMPRESSION = {"zlib": True, "complevel": 1, "shuffle": True}  # fastest level; own choice
 
 Variable = tuple[tuple[str, ...], npt.NDArray[Any], dict[str, str]]
 

@@ -23,7 +23,7 @@ MONTHS = (
     *(("Jul", 31), ("Aug", 31), ("Sep", 30), ("Oct", 31), ("Nov", 30), ("Dec", 31)),
 )
 YEAR_DAYS = 365
-DAWN_LEVELS: Mapping[str, float] = {"p10": 0.10, "p50": 0.50, "p90": 0.90}
+DAWN_LEVELS: Mapping[str, float] = {"p10": 0.10, "p50": 0.50, "p90": 0.90}  # own choice
 
 
 class SunLevel(TypedDict):

@@ -49,14 +49,14 @@ IF_CASES = (
     "economised",
 )
 LEAST_BARRED_WH = 1.0  # of a stay's month; rounding leaves less
-CHARGE_LEVELS: Mapping[str, float] = {"p01": 0.01, "p05": 0.05, "p50": 0.50}
+CHARGE_LEVELS: Mapping[str, float] = {"p01": 0.01, "p05": 0.05, "p50": 0.50}  # own choice
 SPILLED_BY: Mapping[str, str] = {
     "bank_full_kwh": "spilled_full_wh",
     "controller_kwh": "spilled_clip_wh",
     "cold_bank_kwh": "cold_locked_wh",
     "charge_current_kwh": "spilled_rate_wh",
 }
-FIRST_LEVELS: Mapping[str, float] = {"p10": 0.10, "p50": 0.50, "p90": 0.90}
+FIRST_LEVELS: Mapping[str, float] = {"p10": 0.10, "p50": 0.50, "p90": 0.90}  # own choice
 
 
 def summary_of(record: Record) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from flatodds.errors import Problem, UsageError
 
 PATIENCE_S = 60.0  # writing a result takes about a second; judgement
-PAUSE_S = 0.05
+PAUSE_S = 0.05  # between two looks; own choice
 
 
 @contextmanager

@@ -33,7 +33,7 @@ from flatodds.report.words import (
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-COLUMNS = 80
+COLUMNS = 80  # of a plain terminal: common practice
 LOOKS = ((BLUE, "-", "o"), (INK, "--", "s"), (BROWN, ":", "^"), (GREY, "-.", "D"))
 MONTH_STARTS = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
 MONTHS = ("Jan", "", "Mar", "", "May", "", "Jul", "", "Sep", "", "Nov", "")  # with room beside

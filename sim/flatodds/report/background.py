@@ -15,7 +15,7 @@ from flatodds.report.words import case_words, clean, urgent_notes, urgent_told
 from flatodds.report.writer import slug
 from flatodds.scenario.cautions import HEALTH
 
-TEXT_LIMIT = 1000
+TEXT_LIMIT = 1000  # letters; own choice
 _NULL = re.compile(r"^\S+ is null: (.*)$")
 
 # What no run here knows of: facts about this program.

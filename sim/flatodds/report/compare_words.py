@@ -8,8 +8,8 @@ from typing import Any
 from flatodds.outcomes.said import counted, of_100, range_words, rounded, seen
 from flatodds.report.words import number, plain_ascii, weather_lines, wrapped
 
-COLUMNS = 80
-NAME_COLUMNS = 38
+COLUMNS = 80  # of a plain terminal: common practice
+NAME_COLUMNS = 38  # own choice
 USUAL_MASSES = "Mass and roof: usual figures of batteries and panels; [prices] takes your own."
 ENDS: Any = (("low", "down"), ("high", "up"))
 BETTER_AT = "Better at choosing between rigs than at the exact level: all live the same weather."

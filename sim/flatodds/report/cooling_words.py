@@ -11,7 +11,7 @@ from flatodds.report.heat_words import held_text
 from flatodds.report.words import number, plain_ascii, weather_lines, wrapped
 from flatodds.units import degrees_text
 
-COLUMNS = 80
+COLUMNS = 80  # of a plain terminal: common practice
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 CAREFUL = (
     "Safety: heat kills children, pets, old and ill people first. Never let one of them depend "

@@ -10,7 +10,7 @@ from flatodds.outcomes.said import counted, of_100, rounded, seen
 from flatodds.report.compare_words import ENDS, difference_words, no_difference_words, shows
 from flatodds.report.words import nights_text, weather_lines, wrapped
 
-COLUMNS = 80
+COLUMNS = 80  # of a plain terminal: common practice
 ROWS = (1, 2, 3, 4, 5, 7, 10, 14, 21, 30, 45, 60, 90, 120)  # nights the table shows
 NOT_A_FORECAST = "Not a forecast: these days as they are in many years."
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

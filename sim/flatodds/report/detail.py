@@ -43,7 +43,7 @@ from flatodds.report.words import (
 )
 
 REST_V_PER_12 = 12.8  # by which people turn Wh of a 12 V bank to Ah: common practice, no source
-BAR_WIDTH = 40
+BAR_WIDTH = 40  # columns; own choice
 AXIS = "0        25        50        75       100"
 CHART_CASES = ("as_estimated", "economised", "gate_late", "sun_low", "use_high", "both_bad")
 ASIDE = ("economised", "gate_late")  # bars that give way first, the lock only if not the worst

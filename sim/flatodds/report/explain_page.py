@@ -18,7 +18,7 @@ from flatodds.report.words import clean
 
 Row = Mapping[str, Any]
 NAME = 60  # characters
-TEXT_LIMIT = 1000
+TEXT_LIMIT = 1000  # letters; own choice
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,9 +10,9 @@ from flatodds.catalog.coolers import coolers
 from flatodds.report.words import plain_ascii, wrapped
 
 Row = Mapping[str, Any]
-MOST_MEETINGS = 8
+MOST_MEETINGS = 8  # listed; own choice
 NAME = 30  # columns
-PAIR = 40
+PAIR = 40  # columns; own choice
 STAY_ON = "Safety: alarms and medical devices stay on, whatever they cost."
 OTHER_HOUR = "A + is no slip: with less use a generator, say, may start at another hour."
 TAKEN_UP = (

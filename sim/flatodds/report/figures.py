@@ -27,8 +27,8 @@ Part = Mapping[str, Any]
 Rows = tuple[tuple[str, ...], ...]
 
 WIDTH = 400.0  # units of the drawing; own choice, legible at 360 px and at 540 px
-POINTS_PER_INCH = 72.0
-TEXT, SMALL = 13.0, 12.5
+POINTS_PER_INCH = 72.0  # definition
+TEXT, SMALL = 13.0, 12.5  # points; own choice
 CAPTION_LETTERS, CAPTION_LINE, CAPTION_GAP = 48, 17.0, 14.0  # in a line; height; around it
 FEWEST_MONTHS = 2  # room for as many in a drawing
 

@@ -36,9 +36,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 Floats = npt.NDArray[np.float64]
-DATE_TICKS = 5
+DATE_TICKS = 5  # own choice
 MOST_ROWS = 31  # longer stays show every seventh day in the table
-MANY_DAYS = 7
+MANY_DAYS = 7  # from one row of a table to the next in long stays; own choice
 COLD_GAP = 0.03  # this far above the cut-off, power going out needs a word. Own choice
 COLD_C = 15.0  # and this cold, cold explains it. Own choice
 

@@ -32,9 +32,9 @@ if TYPE_CHECKING:
 
     from flatodds.scenario import Scenario
 
-START_FRAC = 0.2
+START_FRAC = 0.2  # charge that the curve begins with; own choice
 LEAST_BULK_FRAC = 0.01  # shorter than this part of the charge, full current is not worth a word
-MOST_ROWS = 14
+MOST_ROWS = 14  # own choice
 
 
 def curve_of(scenario: Scenario) -> ChargeCurve:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 ROW = 46.0  # height of a variant in units of the drawing
-MOST_ROWS = 24
+MOST_ROWS = 24  # own choice
 NAME = "variants"
 HEADING = "How likely each is to run flat"
 

@@ -37,7 +37,7 @@ LOOKS = (
     {"color": AMBER, "edgecolor": BROWN},
 )
 NAME, HEADING = "cooling", "Cooling held, and what it risks"
-PANEL, TOP, FOOT, GAP = 112.0, 8.0, 28.0, 46.0
+PANEL, TOP, FOOT, GAP = 112.0, 8.0, 28.0, 46.0  # heights; own choice
 MOST_MONTHS = 6  # beyond that bars bear no numbers
 
 

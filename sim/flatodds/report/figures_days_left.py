@@ -28,7 +28,7 @@ from flatodds.report.figures import (
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-HEIGHT = 300.0
+HEIGHT = 300.0  # own choice
 FAINTER = "#e3edf4"  # outer band, fill only
 SAME_PERCENT = 0.5  # no dawn less lean than this by more is told from the leanest. Own choice
 DASHES = ("--", ":", "-.")  # tell the appliances left out apart, with the markers

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 OTHERS = ("generator_wh", "drive_wh", "hookup_wh")
-WHISKERS: Mapping[str, float] = {"low": 0.10, "high": 0.90}
+WHISKERS: Mapping[str, float] = {"low": 0.10, "high": 0.90}  # 8 stays of 10; own choice
 # why sun was spilled: key, words of the key, words in a sentence, hatch
 CAUSES: tuple[tuple[str, str, str, str], ...] = (
     ("spilled_full_wh", "spare: battery full", "the battery was full", "////"),

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     import xarray as xr
     from matplotlib.axes import Axes
 
-WHISKERS: Mapping[str, float] = {"low": 0.10, "high": 0.90}
+WHISKERS: Mapping[str, float] = {"low": 0.10, "high": 0.90}  # 8 stays of 10; own choice
 CAREFUL = (
     "Carbon monoxide in the exhaust kills unnoticed: outdoors only, 20 ft (6 m) or more from "
     "doors, windows and awnings, with a working alarm where you sleep."

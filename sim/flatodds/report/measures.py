@@ -7,7 +7,7 @@ from flatodds.outcomes.said import rounded
 from flatodds.report.words import number
 from flatodds.units import degrees_text, gal_from_l
 
-MINUTES = 60.0
+MINUTES = 60.0  # an hour, definition
 LEAST_MINUTES = 0.5 / MINUTES  # of an hour, from which a time is more than less than a minute
 
 

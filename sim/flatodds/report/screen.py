@@ -31,8 +31,8 @@ from flatodds.report.words import (
     wrapped,
 )
 
-COLUMNS = 80
-ONE_STAY_LINES = 24
+COLUMNS = 80  # of a plain terminal: common practice
+ONE_STAY_LINES = 24  # of a plain terminal: common practice
 WITH_MONTHS = 4  # stays whose months have lines of their own; more are left to the report
 
 

@@ -9,8 +9,8 @@ from flatodds.outcomes.said import counted, of_100
 from flatodds.report.compare_words import amount_cell, chance_cell, masses_lines
 from flatodds.report.words import number, plain_ascii, short_of_100, weather_lines, wrapped
 
-COLUMNS = 80
-MOST_LISTED = 8
+COLUMNS = 80  # of a plain terminal: common practice
+MOST_LISTED = 8  # own choice
 CENTRE = (
     "Chances are for sun and use as estimated; what is not known of them is left out "
     "(--with-uncertainty counts it, and takes some thirty times as long)."

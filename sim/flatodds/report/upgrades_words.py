@@ -16,7 +16,7 @@ from flatodds.report.compare_words import (
 )
 from flatodds.report.words import number, plain_ascii, weather_lines, wrapped
 
-COLUMNS = 80
+COLUMNS = 80  # of a plain terminal: common practice
 
 
 def upgrades_sentence(summary: Mapping[str, Any]) -> str:

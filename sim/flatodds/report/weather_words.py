@@ -8,7 +8,7 @@ from flatodds.errors import WARNING
 from flatodds.report.words import SPELLED
 from flatodds.weather.spells import SPELLS, DailyWeather, Dullness, Months, Spread
 
-COLUMNS = 80
+COLUMNS = 80  # of a plain terminal: common practice
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WEEK = SPELLS[-1]
 MARK = 16  # digits of a hash that people compare

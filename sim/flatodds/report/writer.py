@@ -22,7 +22,7 @@ from flatodds.report.tables import all_tables
 
 SUMMARY_FILE = "summary.json"
 REPORT_FILE = "report.html"
-SLUG_LENGTH = 64
+SLUG_LENGTH = 64  # letters of a folder's name; own choice
 STALE_S = 3600.0  # a hidden folder this old was left by a killed run; own judgement
 CLUTTER = frozenset({"desktop.ini", "Thumbs.db"})  # put into folders by file managers
 OURS = frozenset({SUMMARY_FILE, RESULT_FILE, REPORT_FILE, "tables", "figures"})

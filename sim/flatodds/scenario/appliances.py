@@ -19,7 +19,7 @@ from flatodds.scenario.written import WrittenAppliance, WrittenScenario
 
 HEATERS = {"gas furnace": "furnace_blower", "air heater": "air_heater"}  # by household.heat
 MOST_LINES = 3  # different values of only_above_charge_frac that the engine tells apart
-ALL_DAY = ((0.0, 24.0),)
+ALL_DAY = ((0.0, 24.0),)  # definition
 _RUN_WORDS = (
     "minutes",
     "times_a_day",

@@ -34,7 +34,7 @@ NO_COLD_GATE_C = (0.0, "sun and use are taken as certain")
 # (LBNL). The study's kitchens are not known; as warm as this over a year: judgement.
 LABEL_TO_FIELD = (0.94, -85.0)
 KITCHEN_C = 22.0
-HOURS_A_YEAR = 8760.0
+HOURS_A_YEAR = 8760.0  # definition
 TIMES_SPREAD = (0.3, "spread of 0.3 of the mean: " + PRACTICE)
 RECONNECT_ABOVE_CUTOFF_FRAC = 0.05  # common practice, no source
 COLD_RELEASE_ABOVE_LIMIT_C = 2.0  # common practice, no source

@@ -26,7 +26,7 @@ HOOKUP_HOURS = ("18-8", PRACTICE)
 # Receptacles of recreational vehicle sites, National Electrical Code (NFPA 70) 551.71 and 551.81,
 # from memory: 20 A and 30 A at 120 V, 50 A at 120/240 V on two legs.
 PEDESTAL_AMPS = (30.0, "a receptacle of most campsites in North America: " + PRACTICE)
-TWO_LEGS_AMPS = 50.0
+TWO_LEGS_AMPS = 50.0  # as above
 PEDESTAL_VOLTS = (120.0, "15, 20 and 30 A receptacles in North America: NEC 551.71, from memory")
 TWO_LEGS_VOLTS = (240.0, "50 A receptacles have two legs of 120 V: NEC 551.71, from memory")
 

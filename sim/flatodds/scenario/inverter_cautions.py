@@ -7,7 +7,7 @@ from flatodds.errors import Problem
 from flatodds.scenario.parts import ApplianceUse, Inverter
 from flatodds.scenario.problems import Where, shown
 
-MOST_NAMES = 3
+MOST_NAMES = 3  # in a sentence; own choice
 
 
 def inverter_cautions(

@@ -27,7 +27,7 @@ from flatodds.scenario.text import (
 from flatodds.scenario.written import LISTS, WrittenScenario
 
 MOST_PROBLEMS = 50  # in one error; more would scroll away what matters
-TITLE_LENGTH = 200
+TITLE_LENGTH = 200  # letters; own choice
 
 
 def load_scenario(path: FilePath | str) -> Scenario:

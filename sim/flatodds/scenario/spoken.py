@@ -15,7 +15,7 @@ Parts = dict[str, str]  # key of the starter, and what was answered for it
 HOMES = ("trailer", "van", "cabin")
 PATTERNS = ("light", "medium", "heavy", "none")
 NO_PANELS = ("none", "no", "no panels")
-W_PER_KW = 1000.0
+W_PER_KW = 1000.0  # definition
 # Labels of lithium banks name volts at rest: common practice, no source.
 LABEL_VOLTS = {"12.8": "12", "25.6": "24", "51.2": "48"}
 LABEL_KINDS = {"lifepo4": "lithium", "lfp": "lithium"}  # iron phosphate, as labels spell it

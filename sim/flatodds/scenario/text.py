@@ -12,7 +12,7 @@ from flatodds.errors import Problem, ScenarioError
 from flatodds.scenario.lines import Path
 from flatodds.scenario.problems import Where, shown, value_text
 
-MOST_BYTES = 1024 * 1024
+MOST_BYTES = 1024 * 1024  # this and the next five: far above any real scenario; own choice
 MOST_NESTING = 32
 MOST_KEYS = 1000
 MOST_DIGITS = 100

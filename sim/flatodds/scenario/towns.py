@@ -11,7 +11,7 @@ EARTH_KM = 6371.0  # mean radius (IUGG 1980)
 KM_PER_MILE = 1.609344  # exact, by definition of the international mile
 FARTHEST_KM = 500.0  # beyond this a direction from a town is hardly meant: judgement
 DWARFS = 20.0  # a town so many times larger than any namesake is the one meant: judgement
-MOST_SHOWN = 6
+MOST_SHOWN = 6  # own choice
 
 _POINTS = re.findall(r"\w+", "n nne ne ene e ese se sse s ssw sw wsw w wnw nw nnw")
 _FROM = re.compile(

@@ -8,8 +8,8 @@ from typing import Any
 from flatodds.errors import Problem, UsageError
 from flatodds.scenario import Scenario
 
-MOST_MEMBERS = 1_000_000
-MOST_THREADS = 1024
+MOST_MEMBERS = 1_000_000  # more tell no more; own choice
+MOST_THREADS = 1024  # own choice
 
 
 def whole(value: Any) -> int | None:

@@ -31,10 +31,10 @@ if TYPE_CHECKING:
     from flatodds.engine.many import Lived
     from flatodds.scenario import Scenario
 
-MEMBERS = 1000
-NIGHTS = 14
-MOST_NIGHTS = 120
-WANTED_ODDS = 0.05
+MEMBERS = 1000  # even odds are told to within some 3 of 100; own choice
+NIGHTS = 14  # own choice
+MOST_NIGHTS = 120  # own choice
+WANTED_ODDS = 0.05  # own choice
 WEEKS = tuple(range(0, 364, 7))  # first days of 52 weeks, days of the year from 0
 SEASONS = ("winter", "spring", "summer", "autumn")
 

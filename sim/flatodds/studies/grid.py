@@ -16,8 +16,8 @@ from flatodds.scenario.variants import Variant
 if TYPE_CHECKING:
     from flatodds.scenario import Scenario
 
-MOST_VALUES = 200
-MOST_DESIGNS = 10_000
+MOST_VALUES = 200  # of an axis; own choice
+MOST_DESIGNS = 10_000  # hours of work; own choice
 HINT = "Write: --vary array.watts=400:2400:200, or --vary bank.chemistry=agm,lithium"
 
 

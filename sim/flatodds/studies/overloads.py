@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
-MEMBERS = 128
-MOST_DAYS = 120
+MEMBERS = 128  # own choice
+MOST_DAYS = 120  # own choice
 
 
 @dataclass(frozen=True, slots=True)

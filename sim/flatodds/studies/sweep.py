@@ -40,8 +40,8 @@ if TYPE_CHECKING:
     from flatodds.scenario import Scenario
     from flatodds.weather.contract import WeatherTable
 
-MEMBERS = 1000
-WANTED_ODDS = 0.05
+MEMBERS = 1000  # even odds are told to within some 3 of 100; own choice
+WANTED_ODDS = 0.05  # own choice
 MOST_PROBLEMS = 10  # told of a grid's designs; own choice
 
 

@@ -23,16 +23,16 @@ if TYPE_CHECKING:
 
     from flatodds.scenario import Scenario
 
-PANEL_W = 200
+PANEL_W = 200  # this and the next: one more as usually sold; own choice
 BATTERY_AH = 100  # at the bank's own voltage
 STEEPER_DEG, STEEPEST_DEG = 15.0, 70.0  # winter tilt: latitude and this more, at most that
-GENERATOR = {"watts": 1000}
-DRIVE = {"amps": 30.0, "every_days": 3}
-LESS = 0.8
-PAD_W = 60.0
+GENERATOR = {"watts": 1000}  # small and carried by hand; own choice
+DRIVE = {"amps": 30.0, "every_days": 3}  # an hour or two on the road now and then; own choice
+LESS = 0.8  # a fifth less use; own choice
+PAD_W = 60.0  # own choice
 LEAD = ("agm", "flooded", "gel")
 KEPT_OF_BANK = ("volts", "amp_hours", "arrival_charge_frac", "location")
-ALL_DAY_H, WAKING_H = 24.0, 15.0
+ALL_DAY_H, WAKING_H = 24.0, 15.0  # definition; as the medium pattern has it
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from typing import Any
 from flatodds.folders import cache_folder
 
 LAYOUT = 1
-MAX_NOTE_BYTES = 64 * 1024
+MAX_NOTE_BYTES = 64 * 1024  # own choice
 STEM = re.compile(
     r"[a-z][a-z-]{1,19}_-?\d{1,2}\.\d{3}_-?\d{1,3}\.\d{3}_(tmy|\d{4}-\d{4})", re.ASCII
 )

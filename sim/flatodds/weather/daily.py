@@ -21,9 +21,9 @@ from flatodds.weather.spells import DailyWeather
 from flatodds.weather.synthetic import SyntheticTables
 
 PAIRS = 1000  # generated pairs of years, so that a season may lie over new year; judgement
-SEED = 1
+SEED = 1  # any would do
 FEWEST_YEARS = 2  # fewer real years hold no whole season over new year
-WH_PER_KWH = 1000.0
+WH_PER_KWH = 1000.0  # definition
 REAL = (
     "These are {years} real years, {first} to {last}, as they were. "
     "Typical error of the dullest season: ±{percent:.0f} %."

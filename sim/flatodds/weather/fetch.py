@@ -33,7 +33,7 @@ __all__ = ["EMAIL", "KEY", "Patience", "cached_path", "fetch"]
 KEY, EMAIL = "FLATODDS_NSRDB_KEY", "FLATODDS_NSRDB_EMAIL"
 KEY_HINT = f"A key is free at https://developer.nlr.gov; then set {KEY} and {EMAIL}."
 YEARS = (2005, 2020)  # offered by every service
-SHOWN_PROBLEMS = 3
+SHOWN_PROBLEMS = 3  # own choice
 PATIENCE = Patience()
 
 

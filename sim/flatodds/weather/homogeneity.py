@@ -16,7 +16,7 @@ from flatodds.weather.ensembles import Floats
 LEVEL = 0.05  # of both tests; common practice
 SHUFFLES = 2000  # of the step test; its critical value moves by less than 2 % with more
 COPIED_FRAC = 0.05  # of days alike to the last digit; chance alone reaches .03 in the records
-COPIED_WH_M2 = 1.0
+COPIED_WH_M2 = 1.0  # less than files tell apart; judgement
 LEAST_YEARS = 8  # no record is shortened below this, and none so short is tested for steps
 LEAST_PART = 2  # years on either side of a step; judgement
 

@@ -21,7 +21,7 @@ Floats = npt.NDArray[np.float64]
 
 LAPSE_C_PER_M = 0.006  # common practice, no source; 6.5 is the standard atmosphere's
 COVARIANCE_KM = 1000.0  # exponential; 500 to 4,000 km gave the same error within .07 degC
-NUGGET = 0.05
+NUGGET = 0.05  # share of the variance that is a city's own; judgement
 # Latitude, longitude, height [m] and monthly mean temperature [degC] of hot desert cities: the
 # package holds none in North America, and July came out 9 degC too cool from cities on its coast.
 # Mean of the published mean daily highest and lowest, rounded by their sources to 1 degF

@@ -23,15 +23,15 @@ from flatodds.weather.ensembles import Floats, Ints
 from flatodds.weather.resampled import ShuffledYears, shuffled_years
 from flatodds.weather.tables import MONTH_OF_DAY, monthly_mean
 
-WH_PER_MJ = 1e6 / 3600.0
+WH_PER_MJ = 1e6 / 3600.0  # definition
 BANK_DAYS = (2.0, 4.0, 8.0, 15.0)  # days of use that the toy bank holds
-ODDS = (0.10, 0.30)
+ODDS = (0.10, 0.30)  # of running flat, of the toy bank; own choice
 SEASON = 3  # months of the dull season
-LENGTHS = (3, 5, 7)
+LENGTHS = (3, 5, 7)  # of the worst spells [day]; own choice
 RESAMPLES = 40_000  # standard errors of a tenth settle to 1 %
-RESAMPLE_SEED = 1979
+RESAMPLE_SEED = 1979  # any would do
 MOST_SUN = 50.0  # times the use: more than any bank needs
-HALVINGS = 30
+HALVINGS = 30  # own choice: far below what is told
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,7 @@ from flatodds.weather.ensembles import Floats, HoursOfYears, Ints, Key, day_scor
 from flatodds.weather.synthetic import CEILING, COS_87, MIN_COS_ZENITH, STREAM_YEAR
 from flatodds.weather.tables import yearly_course
 
-BLOCK_DAYS = 30
+BLOCK_DAYS = 30  # longer than the memory of weather; judgement
 OFFSET_DAYS = 15  # a block starts up to this much earlier or later in the season
 LEAST_YEARS = 5  # own comparison: blocks of 5 years came out 1 to 5 % too sunny, fewer unknown
 

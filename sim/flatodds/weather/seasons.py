@@ -37,7 +37,7 @@ LAG1 = np.array(
     ]
 )
 SEASON_DAY = np.array([15.0, 105.0, 196.0, 288.0])  # middle of January, April, July, October
-HALF_YEAR = 182
+HALF_YEAR = 182  # days, definition
 
 # Rule for the classes; judgement. By |latitude| tropical up to 20 degrees, subtropical from
 # 27 to 34, beyond 41 maritime or continental, shared linearly between; among the last two
@@ -52,7 +52,7 @@ MIN_MEAN_RANGE_C = 3.0  # judgement
 WIND_M_S = 3.0  # judgement: no open monthly wind table found; wind only cools panels
 
 FAR_CITY_KM = 500.0  # beyond this, or this latitude, temperatures carry a caution; judgement
-HIGH_LATITUDE_DEG = 45.0
+HIGH_LATITUDE_DEG = 45.0  # judgement
 
 
 def class_weights(latitude: float, yearly_range_c: float) -> Floats:

@@ -21,7 +21,7 @@ MONTH_LENGTH = np.diff(np.append(MONTH_START, DAYS))
 MONTH_OF_DAY = np.repeat(np.arange(12), MONTH_LENGTH)
 SPELLS = (5, 7)  # lengths of the worst spells that are told [day]
 DULL_FRAC = 0.5  # a dull day has less than this share of its month's mean; own definition
-ONE_IN = 0.1
+ONE_IN = 0.1  # seasons that a bad spell is told of; own choice
 LEAST_SEASONS = 10  # with fewer, 1 in 10 would be a guess and the worst is told instead
 
 

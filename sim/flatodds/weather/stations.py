@@ -41,8 +41,8 @@ from flatodds.weather.tables import (
     year_share,
 )
 
-MEMBERS = 1024
-SEED = 7
+MEMBERS = 1024  # own choice
+SEED = 7  # any would do
 
 
 class Station(NamedTuple):

@@ -26,7 +26,7 @@ from flatodds.weather.separation import erbs_driesse
 
 Floats = npt.NDArray[np.float64]
 
-Z_NODES = 257
+Z_NODES = 257  # from -4 to 4 at 32 a unit
 Z_LIMIT = 4.0  # scores beyond +-4 (1 in 16,000 each side) take the outermost quantile
 Z_STEPS = 32.0  # nodes per unit of z
 
@@ -43,9 +43,9 @@ STATE = 6
 CLOUD_KEEP = 0.8  # autoregression of hourly cloud noise
 CLOUD_NEW = 0.6  # sqrt(1 - 0.8**2)
 CLOUD_SD = 0.24  # largest sd of the hourly clear-sky index, at CLOUD_CENTRE
-CLOUD_CENTRE = 0.6
-CLOUD_REACH = 0.55
-INDEX_LOW = 0.02
+CLOUD_CENTRE = 0.6  # clear-sky index at which hours differ most
+CLOUD_REACH = 0.55  # so far from there they no longer differ
+INDEX_LOW = 0.02  # no hour is blacker
 CEILING = 1.15  # times clear sky; hours above it were 0 to 4 % in four hourly records
 
 MIN_COS_ZENITH = 0.065  # pvlib.irradiance.erbs_driesse, default
@@ -54,7 +54,7 @@ COS_87 = 0.052335956242943835  # the same function's largest zenith, 87 degrees
 MIN_RANGE_C = 2.0  # smallest diurnal range of a day; judgement
 WARMEST_H = 15.0  # hour of the day's highest temperature; common practice, no source
 WIND_KEEP = 0.52  # lag-1 of daily wind and its correlation with z, four Dutch stations
-WIND_ON_Z = -0.2
+WIND_ON_Z = -0.2  # the same
 DAY_WAVE = 0.5 * np.cos(2.0 * np.pi * (np.arange(24) + 0.5 - WARMEST_H) / 24.0)
 
 G, SCALE, SUM, MEAN, SD, V, RANGE, BASE, AIR = range(9)  # rows of a day's scratch values
