@@ -11,6 +11,7 @@ from flatodds.scenario.places import (
     clock_at,
     in_united_states,
     parse_place,
+    place_named,
     place_text,
     sign_forgotten,
 )
@@ -142,6 +143,19 @@ def test_forgotten_minus() -> None:
     assert sign_forgotten(33.66, 114.23)
     assert not sign_forgotten(33.66, -114.23)
     assert not sign_forgotten(52.1, 5.2)
+
+
+def test_a_town_alone_is_named_with_where_it_is() -> None:
+    """So that people see which of the towns of that name was taken."""
+    for text, named in (
+        ("Moab", "Moab, UT"),
+        ("moab utah", "Moab, UT"),
+        ("Atlantis", "Atlantis, ZA"),
+        ("Moab, Utah", "Moab, Utah"),
+        ("30 miles S of Moab", "30 miles S of Moab"),
+        ("44.95 N 93.60 W", "44.95 N 93.60 W"),
+    ):
+        assert place_named(text) == named
 
 
 def test_place_text() -> None:

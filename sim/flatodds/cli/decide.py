@@ -25,11 +25,14 @@ def compare(
         typer.Option(
             help="A variant, as in bank.amp_hours=400,array.watts=800; may be repeated.",
             show_default=False,
+            metavar="<word=value,...>",
         ),
     ] = None,
     name: Annotated[
         list[str] | None,
-        typer.Option(help="Names of the changes, in their order.", show_default=False),
+        typer.Option(
+            help="Names of the changes, in their order.", show_default=False, metavar="<text>"
+        ),
     ] = None,
     out: study.Out = Path(),
     members: study.Members = None,

@@ -48,7 +48,11 @@ def days_left(
     ] = None,
     without: Annotated[
         list[str] | None,
-        typer.Option(help="What changes without this appliance; may be repeated."),
+        typer.Option(
+            help="What changes without this appliance; may be repeated.",
+            show_default=False,
+            metavar="<name>",
+        ),
     ] = None,
     out: study.Out = Path(),
     members: study.Members = None,

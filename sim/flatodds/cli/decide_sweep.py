@@ -18,7 +18,10 @@ def sweep(
     file: study.File,
     vary: Annotated[
         list[str],
-        typer.Option(help="As in array.watts=400:2400:200 or bank.chemistry=agm,lithium."),
+        typer.Option(
+            help="As in array.watts=400:2400:200 or bank.chemistry=agm,lithium.",
+            metavar="<word=values>",
+        ),
     ],
     odds: study.Odds = 5.0,
     with_uncertainty: Annotated[

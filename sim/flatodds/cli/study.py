@@ -58,7 +58,8 @@ Odds = Annotated[
     ),
 ]
 Units = Annotated[
-    str | None, typer.Option(help="Units in what is printed: us or si.", show_default=False)
+    str | None,
+    typer.Option(help="Units in what is printed.", show_default=False, metavar="<us|si>"),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the summary as JSON.")]
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="No progress or messages.")]

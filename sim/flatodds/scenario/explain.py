@@ -99,8 +99,8 @@ def _inside(scenario: Scenario) -> str:
 
 def _stay(scenario: Scenario, stay: Stay) -> str:
     where = place_text(stay.latitude, stay.longitude)
-    words = [name for name in (stay.name, stay.place) if names_a_town(name)]
-    named = f"{words[0]}, at {where}" if words else where
+    words = [name for name in dict.fromkeys((stay.name, stay.place)) if names_a_town(name)]
+    named = f"{', '.join(words)}, at {where}" if words else where
     height = ""
     if stay.elevation_m is not None:
         feet = f"{ft_from_m(stay.elevation_m):,.0f} ft"

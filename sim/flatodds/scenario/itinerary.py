@@ -11,7 +11,7 @@ from flatodds.scenario.dates import DAYS, day_of_year, day_text, month_and_day, 
 from flatodds.scenario.defaults import Ledger
 from flatodds.scenario.defaults_cooling import SHADE_FRAC
 from flatodds.scenario.parts import Stay
-from flatodds.scenario.places import clock_at, parse_place
+from flatodds.scenario.places import clock_at, parse_place, place_named
 from flatodds.scenario.problems import Where
 from flatodds.scenario.values import SAMPLES
 from flatodds.scenario.written import WrittenStay
@@ -72,9 +72,10 @@ def _stay(
     if before is not None and entry.arrival_charge_frac is None:
         ledger.note(key("arrival_charge_frac"), None, defaults.AS_BEFORE)
     earliest = before.start_day + before.nights if before else first_doy
+    place = place_named(entry.place)
     return Stay(
-        name=entry.name or entry.place,
-        place=entry.place,
+        name=entry.name or place,
+        place=place,
         latitude=latitude,
         longitude=longitude,
         elevation_m=elevation_m,

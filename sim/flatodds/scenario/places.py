@@ -9,7 +9,7 @@ from math import floor, isfinite
 from zoneinfo import ZoneInfo
 
 from flatodds.scenario.kept_zones import zone_at
-from flatodds.scenario.towns import TownError, town_place
+from flatodds.scenario.towns import TownError, find_town, town_place
 
 SHOW = 'Give coordinates, as in "44.95, -93.60" or "44.95 N 93.60 W", or a town.'
 
@@ -90,6 +90,16 @@ def parse_place(text: str) -> tuple[float, float]:
     if abs(latitude) > 90.0 or abs(longitude) > 180.0:
         raise PlaceError("is off the globe: latitude goes to 90, longitude to 180 degrees")
     return latitude, longitude
+
+
+def place_named(text: str) -> str:
+    """Name a place as it was written; a town alone with its state or country: "Moab, UT"."""
+    if "," in text or not names_a_town(text):
+        return text
+    try:
+        return find_town(text).label
+    except TownError:  # so many miles from a town
+        return text
 
 
 def names_a_town(text: str) -> bool:
