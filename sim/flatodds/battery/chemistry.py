@@ -18,10 +18,10 @@ if TYPE_CHECKING:
     from flatodds.scenario import Bank as BankChoice
 
 HOURS_A_MONTH = 730.5  # a twelfth of 365.25 days, definition
-NO_LIMIT_H = 1e-6  # acceptance so quick that only the missing charge limits
+NO_LIMIT_H = 1e-6  # acceptance so quick that only the missing charge limits; own choice
 NO_GATE_C = -300.0  # no bank is so cold: no limit
 LAG_H = {"inside": 2.0, "bay": 5.0, "outside": 5.0}  # common practice, no source (3 to 8 h)
-FIT_FROM_FRAC = 0.05  # below this protection has opened; the voltage's cliff is left out
+FIT_FROM_FRAC = 0.05  # below this protection has opened; the voltage's cliff is left out; judgement
 
 
 def bank_record(choice: BankChoice) -> Bank:

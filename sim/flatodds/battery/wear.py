@@ -21,7 +21,7 @@ Floats = npt.NDArray[np.float64]
 
 MOST_YEARS = 99.0  # longer lives say no more than this
 DAYS_A_YEAR = 365.0  # definition
-LEAST_CYCLE_FRAC = 0.005  # smaller swings are rounding and noise, and wear nothing
+LEAST_CYCLE_FRAC = 0.005  # smaller swings are rounding and noise, and wear nothing; judgement
 
 
 def turning_points(values: Sequence[float]) -> list[float]:

@@ -35,7 +35,7 @@ TAKES_OVER_FRAC = 0.5  # of the charger's power, from the sun alone after the lo
 NEVER_H = 1e6  # longer than any stay
 NEWTON_STEPS = 4  # enough for the current to settle; own choice
 LEAST_SLOPE = 0.05  # keeps a step finite where the bank would take no more at any current
-LEAST_MISSING_FRAC = 1e-3  # "full" is approached for ever; closer than this is full
+LEAST_MISSING_FRAC = 1e-3  # "full" is approached for ever; closer than this is full; judgement
 
 
 class Generator(NamedTuple):

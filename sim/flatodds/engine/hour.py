@@ -34,9 +34,10 @@ Array = npt.NDArray[np.floating]
 
 FLAT_WH = 1.0  # an hour is flat when more than this and FLAT_FRAC of must-have
 FLAT_FRAC = 0.001  # demand is refused (definition of this program)
-# Less put-off use than this is what rounding left, not a use; it would hold an inverter on.
+# Less put-off use than this is what rounding left, not a use; it would hold an inverter on:
+# judgement.
 LEAST_WAITING_WH = 1e-3
-TIE_FRAC = 1e-5  # charge within this share of capacity of a line counts as on it (float32)
+TIE_FRAC = 1e-5  # of capacity: charge so near a line is on it; own choice, for float32
 
 
 class Design(NamedTuple):

@@ -23,7 +23,7 @@ from flatodds.loads.inverter import inverter_dc_w, lasting_w
 
 Array = npt.NDArray[np.floating]
 
-LEAST_SPARE_W = 1.0  # spare-sun use of less is what rounding left
+LEAST_SPARE_W = 1.0  # spare-sun use of less is what rounding left; judgement
 LEAST_SHARE = 1e-6  # of an hour, where an air conditioner's watts are found from its mean
 OVER_BY = 1.0001  # exactly the rating is no overload; float32 sums are that exact
 

@@ -20,7 +20,7 @@ from flatodds.lanes import LANES, kernel_cache
 
 KERNELS = ("live_days", "draw_days")  # the longer first
 OPTIMISE = "1"  # as fast a kernel as level 3, the same bits, in a fifth less time (measured)
-LONGEST_S = 300.0  # a slow machine may take minutes; then this process compiles by itself
+LONGEST_S = 300.0  # slow machines take minutes; then this process compiles; own choice
 
 _running: list[subprocess.Popen[bytes]] = []
 _announce: list[Callable[[], None]] = []

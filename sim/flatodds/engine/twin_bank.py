@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from flatodds.battery.bank import OVER_FROM_C_RATE, Bank
 
-MOST_TIME_CONSTANTS = 16.0  # a taper counts as finished after this many (left: 1e-7)
+MOST_TIME_CONSTANTS = 16.0  # a taper counts as finished after this many (left: 1e-7); own choice
 
 
 def bank_of(table: npt.NDArray[np.floating], case: int) -> Bank:

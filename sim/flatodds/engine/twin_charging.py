@@ -30,7 +30,7 @@ from flatodds.engine.twin_bank import (
     rest_v,
 )
 
-LEAST_LEFT_H = 1e-6  # less of a shortest run than this is over
+LEAST_LEFT_H = 1e-6  # less of a shortest run than this is over; own choice
 
 
 @dataclass(frozen=True, slots=True)

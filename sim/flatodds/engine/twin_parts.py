@@ -19,7 +19,7 @@ from flatodds.engine.twin_habits import (
 from flatodds.loads.cabin import Cabin
 from flatodds.loads.cooling import Cooling
 
-LEAST_W = 1e-6  # where a share of a demand is taken, less than this counts as this
+LEAST_W = 1e-6  # where a share of a demand is taken, less than this counts as this; own choice
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from flatodds.outcomes.wear import wear_cautions
 SAFETY = "Safety: "
 URGENT = (SAFETY, WARNING)
 FEW_YEARS = 10  # fewer real years than this rarely hold a bad winter; own judgement
-BALANCE_LIMIT = 1e-5  # promised closure of the single-precision engine
+BALANCE_LIMIT = 1e-5  # promised closure of the single-precision engine; own choice
 
 
 def cautions_of(record: Record) -> list[str]:

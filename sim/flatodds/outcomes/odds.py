@@ -27,7 +27,7 @@ import numpy.typing as npt
 
 CONFIDENCE = 0.95  # common practice, no source
 BAND_FRAC = 0.10  # weight left outside each end of the model band: 10 to 90 %, own choice
-WEIGHT_SLACK = 1e-9  # rounding of cumulated weights, far below one member of one case
+WEIGHT_SLACK = 1e-9  # rounding of cumulated weights, far below one member of one case; own choice
 
 IntervalBasis = Literal["monte_carlo", "record"]
 Bools = npt.NDArray[np.bool_]

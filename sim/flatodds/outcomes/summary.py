@@ -48,7 +48,7 @@ IF_CASES = (
     "gate_late",
     "economised",
 )
-LEAST_BARRED_WH = 1.0  # of a stay's month; rounding leaves less
+LEAST_BARRED_WH = 1.0  # of a stay's month; rounding leaves less; own choice
 CHARGE_LEVELS: Mapping[str, float] = {"p01": 0.01, "p05": 0.05, "p50": 0.50}  # own choice
 SPILLED_BY: Mapping[str, str] = {
     "bank_full_kwh": "spilled_full_wh",

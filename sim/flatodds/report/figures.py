@@ -29,7 +29,8 @@ Rows = tuple[tuple[str, ...], ...]
 WIDTH = 400.0  # units of the drawing; own choice, legible at 360 px and at 540 px
 POINTS_PER_INCH = 72.0  # definition
 TEXT, SMALL = 13.0, 12.5  # points; own choice
-CAPTION_LETTERS, CAPTION_LINE, CAPTION_GAP = 48, 17.0, 14.0  # in a line; height; around it
+# Of a caption's line letters and height, and the gap around it; own choice.
+CAPTION_LETTERS, CAPTION_LINE, CAPTION_GAP = 48, 17.0, 14.0
 FEWEST_MONTHS = 2  # room for as many in a drawing
 
 # Own choice. Relative luminance by WCAG 2.2: lines and text have a contrast of at least 4.5 to

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from flatodds.scenario import Scenario
 
 START_FRAC = 0.2  # charge that the curve begins with; own choice
-LEAST_BULK_FRAC = 0.01  # shorter than this part of the charge, full current is not worth a word
+LEAST_BULK_FRAC = 0.01  # a shorter part at full current is not worth a word; own choice
 MOST_ROWS = 14  # own choice
 
 

@@ -24,7 +24,7 @@ from flatodds.report.figures import (
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-ROW = 46.0  # height of a variant in units of the drawing
+ROW = 46.0  # height of a variant in units of the drawing; own choice
 MOST_ROWS = 24  # own choice
 NAME = "variants"
 HEADING = "How likely each is to run flat"

@@ -34,11 +34,11 @@ if TYPE_CHECKING:
 MONTHS = tuple(name for name, _ in CALENDAR)
 ORDER = ("use_low", "sun_high", "as_estimated", "gate_late", "sun_low", "use_high", "both_bad")
 ACROSS = 20  # squares in a row
-SQUARE = 0.82  # side of a square, the distance between two being 1
+SQUARE = 0.82  # side of a square, the distance between two being 1; own choice
 HUNDRED = 100
 TOPS = (5, 10, 25, 50, HUNDRED)  # ends of the axis of chances by month
-NAMES, LETTER = 138.0, 7.1  # room left of the dots, and what a letter of a name takes
-BELOW = 0.06  # of that axis lies below none, so that a dot there hides no name of a month
+NAMES, LETTER = 138.0, 7.1  # room left of the dots, and what a letter of a name takes; own choice
+BELOW = 0.06  # of that axis below none, so that dots hide no month's name; own choice
 
 
 @dataclass(frozen=True, slots=True)

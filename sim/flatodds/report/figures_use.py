@@ -43,7 +43,7 @@ CLASSES: Mapping[str, tuple[str, str, str, str]] = {
 WELL_SERVED = 0.97  # share from which an appliance gets what it asks for. Own choice
 NAME_LENGTH = 24  # characters in a line of an appliance's name beside its bar
 NAME_LINES = 2  # own choice
-TWO_LINES = 11.0  # size of letters of a name in two lines
+TWO_LINES = 11.0  # size of letters of a name in two lines; own choice
 MOST_BARS = 14  # the rest is added up in one bar
 
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 WIDTH = 560.0  # points; own choice, legible on a phone and on a printed page
 ROW, BOTTOM, LEFT, RIGHT = 17.0, 48.0, 66.0, 64.0  # points; own choice
-HEADING, LINE, LETTERS = 32.0, 17.0, 76  # heights of heading and line above; letters in a line
+HEADING, LINE, LETTERS = 32.0, 17.0, 76  # heights; letters in a line; own choice
 KEY_LINE = 17.0  # points; own choice
 MOST_ROWS = 30  # longer records show their last years
 GENERATED_ROWS = 16  # own choice
@@ -36,7 +36,7 @@ PNG_DPI = 160  # own choice
 COLOURS = "cividis"  # even in lightness and for colour-blind eyes (Nunez and others 2018)
 GAMMA = 0.6  # more colours for dull days, which matter here, than for bright ones; own choice
 HEADING_LETTERS = 52  # in a line; own choice
-BRIGHT_QUANTILE = 0.99  # the colour scale ends here, so that single days do not stretch it
+BRIGHT_QUANTILE = 0.99  # the colour scale ends here, not at single days; own choice
 
 
 def weather_picture(daily: DailyWeather, dull: Dullness, kind: str) -> bytes:

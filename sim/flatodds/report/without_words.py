@@ -10,7 +10,7 @@ from flatodds.report.explain_words import NAME
 from flatodds.report.words import plain_ascii, wrapped
 
 Row = Mapping[str, Any]
-LEAST_KWH = 0.005  # in all stays together, below which nothing is told
+LEAST_KWH = 0.005  # in all stays together, below which nothing is told; own choice
 NOTE = (
     "At the plugs, on average over the household as you wrote it, in all stays together. Later: "
     "got, but not when it was wanted. If you save: comfort use shrinks while the charge is low."

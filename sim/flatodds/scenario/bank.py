@@ -15,7 +15,7 @@ from flatodds.scenario.written_bank import WrittenBank
 
 WHOLE = ("volts", "amp_hours")
 UNITS = ("unit_volts", "unit_amp_hours", "units_series", "units_parallel")
-SPREAD = 1.09  # labels of one nominal voltage differ: four lithium cells are 12.8 V, not 12
+SPREAD = 1.09  # labels of one voltage differ: four lithium cells are 12.8 V, not 12; judgement
 NOMINAL_V = (12, 24, 48)  # banks as usually wired: common practice, no source
 
 HEATING_PAD_TO_C = (5.0, PRACTICE)

@@ -34,7 +34,7 @@ NIGHTS = 30  # ahead; beyond that the charge of today says nothing
 MOST_NIGHTS = 120  # own choice
 CHARGE_ERROR_FRAC = 0.05  # sd of a charge read off a meter; judgement, no source
 CENTRE_FIRST = (0.0, -1.399810, -0.531914, 0.531914, 1.399810)  # fifths of a normal, as in plan
-LEVELS = {"p10": 0.90, "p50": 0.50, "p90": 0.10}  # chance to get through so many nights
+LEVELS = {"p10": 0.90, "p50": 0.50, "p90": 0.10}  # chance to get through so many nights; own choice
 FAN = (0.10, 0.25, 0.50, 0.75, 0.90)  # levels of the bands; own choice
 
 Bools = npt.NDArray[np.bool_]

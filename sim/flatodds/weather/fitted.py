@@ -29,12 +29,12 @@ from flatodds.weather.tables import (
 
 FIT_YEARS = 8  # fewer years hold too few dull spells to fit their memory; judgement
 AIR_YEARS = 5  # the same for the swings of temperature; judgement
-DULL_P = (0.2, 0.3)  # what counts as dull: lowest fifth, lowest three tenths
+DULL_P = (0.2, 0.3)  # what counts as dull: lowest fifth, lowest three tenths; own choice
 LAGS = np.arange(1, 16)  # days that memory is fitted to; own choice
 LAG_WEIGHT = np.where(LAGS <= 3, 2.0, 1.0)  # the first three count double; judgement
-TAU_DAYS = np.arange(4.0, 26.0)  # memory of the slow part that is tried [d]
-SLOW_TRIED = np.arange(0.0, 0.51, 0.02)  # shares of the slow part
-FAST_TRIED = np.arange(0.0, 0.91, 0.01)  # lag-1 of the fast part
+TAU_DAYS = np.arange(4.0, 26.0)  # memory of the slow part that is tried [d]; own choice
+SLOW_TRIED = np.arange(0.0, 0.51, 0.02)  # shares of the slow part; own choice
+FAST_TRIED = np.arange(0.0, 0.91, 0.01)  # lag-1 of the fast part; own choice
 DULL_MONTHS = 6  # half of the year; own choice
 AIR_WINDOW_DAYS = 45  # half width of the season that a month's swings are learnt from; judgement
 MAX_CORR = 0.9  # of temperature with clearness, and of its memory; keeps both invertible

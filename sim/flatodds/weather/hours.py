@@ -20,7 +20,7 @@ LONGEST_GAP_H = 3
 GAP_SHARE_FRAC = 0.01
 MONTH_START = np.array([0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334])
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-RUNS_SHOWN = 3
+RUNS_SHOWN = 3  # own choice
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,7 +38,7 @@ DESERT_CITIES = (
     ),
 )
 EARTH_KM = 6371.0  # mean radius, IUGG
-NEAR_DEG, WIDE_DEG = 1.5, 5.0  # half widths of the boxes whose land share is counted
+NEAR_DEG, WIDE_DEG = 1.5, 5.0  # half widths of the boxes whose land share is counted; own choice
 
 
 @cache

@@ -44,7 +44,7 @@ TIME = re.compile(
 )
 HALVES = "Half hours were averaged to hours."
 INSTANT = "Radiation belongs to minute {0:g} of each hour and stands for the whole hour."
-MIDDLE_MIN = 30.0
+MIDDLE_MIN = 30.0  # of an hour
 KIND = "plain table"
 
 

@@ -22,7 +22,7 @@ from flatodds.weather.rows import Floats, Raw, Source, open_source, shorten
 KNOWN = "TMY3, TMY2, EPW, PVGIS, NSRDB, SolarAnywhere, or the plain table of the manual"
 LOW_SUN_COS = 0.065  # cosine of 86.3 degrees: below it no beam is derived; weather-model judgement
 FAR_FROM_GREENWICH_DEG = 22.5  # an hour and a half: no land that far keeps zone 0; judgement
-SAME_W_M2 = 0.01  # how closely two readings of one file must agree
+SAME_W_M2 = 0.01  # how closely two readings of one file must agree; own choice
 
 
 class Family(NamedTuple):

@@ -39,7 +39,7 @@ STREAM_PHASE = np.uint64(9)  # where a member's blocks begin
 
 LOW_CLEAR_W_M2 = 20.0  # below this the ratio to clear sky is noise: the day's is taken; judgement
 DARK_WH_M2 = 10.0  # clear-sky irradiation of a day that has no index of its own; judgement
-DARK_INDEX = 0.5  # given to such days; it multiplies next to nothing
+DARK_INDEX = 0.5  # given to such days; it multiplies next to nothing; judgement
 FAINT_W_M2 = 5.0  # all of less than this is taken as diffuse; judgement
 
 _draw: Any = getattr(philox, "py_func", philox)  # the same function over whole arrays

@@ -28,7 +28,7 @@ Floats = npt.NDArray[np.float64]
 
 Z_NODES = 257  # from -4 to 4 at 32 a unit
 Z_LIMIT = 4.0  # scores beyond +-4 (1 in 16,000 each side) take the outermost quantile
-Z_STEPS = 32.0  # nodes per unit of z
+Z_STEPS = 32.0  # nodes per unit of z; own choice
 
 # Streams of the counter; weather owns 1 to 63.
 STREAM_DAY = np.uint64(1)  # fast, slow, temperature and wind part of a day

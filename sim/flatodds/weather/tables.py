@@ -24,7 +24,7 @@ MONTH_OF_DAY = np.repeat(np.arange(12), MONTH_DAYS)
 MID_MONTH = np.cumsum(MONTH_DAYS) - MONTH_DAYS / 2.0  # in days since 1 January 0 h
 
 MIN_K = 0.01  # a day is never blacker than this; cleaned station records reach 0.012
-MIN_H0_WH_M2 = 200.0  # below this K is noise: the sun hardly rises
+MIN_H0_WH_M2 = 200.0  # below this K is noise: the sun hardly rises; judgement
 POLAR_K = 0.35  # K given to such days; judgement, it multiplies next to nothing
 # Variance share of the clearness score that lasts a whole year. Months of the records above 50
 # degrees know nothing of the month before (correlation .0 to .1); nearer the equator they keep
