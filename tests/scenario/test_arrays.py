@@ -33,6 +33,8 @@ def test_watts_alone_are_enough() -> None:
     array = made("array.watts = 800").arrays[0]
     assert (array.watts, array.panel, array.aimed_times_a_day) == (800.0, None, 0)
     assert array.area_m2 == pytest.approx(4.0)
+    three = made('array = { panel = "glass-300", count = 3 }').arrays[0]
+    assert (three.area_m2, three.mass_kg) == pytest.approx((4.86, 54.0))
 
 
 def test_kinds_of_panel_give_watts_and_data_plate() -> None:

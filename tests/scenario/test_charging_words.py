@@ -144,6 +144,32 @@ def test_what_deserves_a_look(tables: str, words: str) -> None:
     assert any(words in caution.found for caution in scenario(tables).cautions)
 
 
+def test_what_the_hours_without_generator_take_is_told() -> None:
+    """330 W for the 13 hours from 19 to 8, of 200 Ah at 24 V."""
+    tables = (
+        '[generator]\nwatts = 900\nhours = ["8-10", "16-19"]\nstart_frac = 0.9\nstop_frac = 0.95\n'
+        '[[appliance]]\nname = "a"\nwatts = 330\nside = "dc"\nkind = "steady"\n'
+    )
+    found = scenario(tables)
+    used = 100.0 * 330.0 * 13.0 / found.bank.capacity_wh
+    assert 80.0 < used < 85.0
+    [told] = [one.found for one in found.cautions if "hours without generator" in one.found]
+    assert f"uses about {used:.0f} % of the bank; just above its start at 90 %" in told
+    assert told.endswith(f"that would leave {90.0 - used:.0f} %.")
+    low = scenario(tables.replace("start_frac = 0.9", "start_frac = 0.3"))
+    assert any("that would not do." in one.found for one in low.cautions)
+    short = scenario(tables.replace("330", "3"))
+    assert not any("hours without generator" in one.found for one in short.cautions)
+
+
+def test_fuel_at_full_load_is_that_of_the_load_and_of_idling() -> None:
+    generator = scenario(
+        "[generator]\nwatts = 500\nidle_l_per_h = 0.25\nload_l_per_kwh = 0.4\n"
+    ).generator
+    assert generator is not None
+    assert generator.full_load_l_per_kwh == pytest.approx(0.9, rel=1e-12)
+
+
 @pytest.mark.parametrize(("amps", "volts"), [(30, 120.0), (49, 120.0), (50, 240.0)])
 def test_receptacles_of_50_amperes_have_two_legs(amps: int, volts: float) -> None:
     hookup = scenario(f"hookup = {{ every_days = 5, pedestal_amps = {amps} }}\n").hookup

@@ -125,6 +125,14 @@ def test_refusals_word_for_word(words: dict[str, str], told: str) -> None:
     assert told in refused(**words)
 
 
+def test_no_more_than_three_likely_words_are_named() -> None:
+    told = refused(more='[[appliance]]\nuse = "heater"\n')
+    assert "Nearest: air_heater, space_heater, toaster. All names" in told
+    told = refused(house=HOME.format("wats = 3"))
+    assert told.count(" or ") == 2
+    assert "There is " in told
+
+
 @pytest.mark.parametrize(
     ("value", "in_f"), [(95, True), (95.5, False), (41, True), (40.5, False), (36, False)]
 )
