@@ -76,3 +76,23 @@ def test_a_forgotten_minus_is_pointed_out() -> None:
 def test_metric_users_in_asia_are_left_in_peace() -> None:
     text = 'units = "si"\n' + starter().replace("-86.02", "86.02")
     assert parse_scenario(text).cautions == ()
+
+
+@pytest.mark.parametrize(
+    ("first_day", "more", "told"),
+    [
+        ("4 Nov", "", ""),  # the day on which 45 nights from 20 Sep end
+        ("7 Nov", "", ""),
+        ("8 Nov", "", "stay.1.first_day is 4 days after the stay before, whose last charge"),
+        ("2 Mar", "", "stay.1.first_day is 118 days after the stay before"),
+        ("2 Mar", "arrival_charge_frac = 1", ""),
+    ],
+)
+def test_a_stay_long_after_the_last_begins_with_what_that_one_left(
+    first_day: str, more: str, told: str
+) -> None:
+    """Days between stays are not lived, so that a winter's empty bank would meet the spring."""
+    stay = f'\n[[stay]]\nplace = "31.80, -110.30"\nfirst_day = "{first_day}"\nnights = 5\n{more}\n'
+    before = parse_scenario(starter()).cautions
+    found = parse_scenario(starter() + stay).cautions[len(before) :]
+    assert [one.found.startswith(told) for one in found] == [True] * bool(told)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from flatodds.catalog import patterns
@@ -19,6 +20,7 @@ from flatodds.units import degrees_text
 if TYPE_CHECKING:
     from flatodds.scenario.model import Scenario
 
+LONGEST_GAP_DAYS = 3  # between stays, from which charging in between is likely: judgement
 NOMINAL_V_PER_12 = 12.8  # rest voltage by which 12 V banks are labelled: common practice
 # Energy of a bank [kWh] above which ampere-hours may be watt-hours: common practice, no source.
 LARGE_KWH = {"trailer": 20.0, "van": 20.0, "cabin": 100.0}
@@ -131,6 +133,24 @@ def household_cautions(
                 "Fine if you measured it.",
             )
         )
+    return found
+
+
+def gap_cautions(stays: Sequence[Stay], where: Where) -> list[Problem]:
+    """Caution where a stay begins long after the last with what charge that one left."""
+    found = []
+    for index, (before, stay) in enumerate(pairwise(stays), start=1):
+        gap_days = stay.start_day - before.start_day - before.nights
+        if stay.arrival_charge_frac is None and gap_days > LONGEST_GAP_DAYS:
+            day = ("stay", index, "first_day")
+            found.append(
+                Problem(
+                    where.line(day),
+                    f"{where.key(day)} is {gap_days} days after the stay before, whose last charge "
+                    "it begins with; the days between are not lived.",
+                    "If you charge in between, write: arrival_charge_frac = 1",
+                )
+            )
     return found
 
 

@@ -16,6 +16,7 @@ from flatodds.scenario.bank import resolve_bank
 from flatodds.scenario.cautions import (
     bank_cautions,
     bank_too_large,
+    gap_cautions,
     household_cautions,
     place_cautions,
 )
@@ -101,6 +102,7 @@ def resolve(
         *limit_cautions(bank, arrays, controllers, inverter, other[0], where),
         *roof_cautions(arrays, home, written.roof_m2, where),
         *place_cautions(stays, written.units, where),
+        *gap_cautions(stays, where),
         *charging_cautions(other, bank, household.reserve_frac, mean_wh, where),
         *cooling_cautions(cooling, uses, bank, inverter, stays, where, us=us),
     )
