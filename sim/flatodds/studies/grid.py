@@ -103,7 +103,7 @@ def _stepped(text: str, values: str) -> tuple[float | int, ...]:
         raise _bad(text, "range needs a step above 0 and a last value not below the first.")
     count = int((last - first) / step) + 1
     if count > MOST_VALUES:
-        raise _bad(text, f"range has {count} values; at most {MOST_VALUES} are possible.")
+        raise _bad(text, f"range has {count:,} values; at most {MOST_VALUES} are possible.")
     exact = [first + k * step for k in range(count)]
     return tuple(int(v) if v == v.to_integral_value() else float(v) for v in exact)
 
