@@ -13,6 +13,7 @@ from flatodds.scenario.limits import (
     limit_rows,
     short_circuit_a,
 )
+from flatodds.scenario.templates import starter
 
 RIG = """
 bank = {{ chemistry = "lithium", volts = 12, amp_hours = 300 }}
@@ -88,6 +89,13 @@ def test_four_in_series_are_refused_and_three_pass() -> None:
 
 def limit_rows_of(scenario: Scenario) -> list[tuple[str, str]]:
     return limit_rows(scenario.arrays, scenario.controllers, scenario.stays)
+
+
+def test_without_panels_there_are_no_limits_to_tell() -> None:
+    whole = parse_scenario(starter())
+    none = whole.with_changes({"array": [{"watts": 0}]})
+    assert "all panels" in dict(limit_rows_of(whole))
+    assert limit_rows_of(none) == []
 
 
 def test_a_guessed_cold_only_warns() -> None:

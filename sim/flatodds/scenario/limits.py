@@ -234,8 +234,11 @@ def limit_rows(
 ) -> list[Row]:
     """Tell what to hold against the labels of controllers and wires, and against the roof.
 
-    Volts and currents need a panel's data plate; where there is none that is said.
+    Volts and currents need a panel's data plate; where there is none that is said. Without
+    panels there is nothing to tell.
     """
+    if not any(array.area_m2 for array in arrays):
+        return []
     temp_c, written = coldest_c(stays)
     guess = "" if written else f", {guess_words(stays)}"
     rows: list[Row] = []
