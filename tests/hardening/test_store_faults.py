@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from flatodds.errors import StudyIncomplete
+from flatodds.studies import store
 from flatodds.studies.store import FileStore, forget, study_hash
 
 FLIPS = 20 * int(os.environ.get("FLATODDS_FLIPS", "16"))
@@ -137,6 +138,9 @@ def test_any_change_of_a_study_changes_its_hash() -> None:
     hashes = {study(), *others, study(bank=1.0), study(watts=2.0)}
     assert len(hashes) == 7
     assert all(len(found) == 64 for found in hashes)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(store, "_program", lambda: "an edited program")
+        assert study() not in hashes
 
 
 def test_a_block_that_lost_one_of_its_parts_is_missing(tmp_path: Path, kept: Any) -> None:

@@ -37,7 +37,8 @@ def study_hash(passes: Sequence[Pass], seed: int) -> str:
 
     Variants of one pass differ in nothing but their tables of designs, so the first one's
     scenario and those tables tell of all; a hash of every scenario took longer. Weather handed
-    in is told by its values and not by its date: a study of it is not to be stored.
+    in is told by its values and not by its date, a known start of the weather not at all:
+    studies of these are not to be stored.
     """
     parts: list[Any] = [_program(), [_described(one) for one in passes], seed]
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
