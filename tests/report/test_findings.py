@@ -23,7 +23,7 @@ from flatodds.report.figures import (
 )
 from flatodds.report.figures_days_left import dawn_sentence
 from flatodds.report.figures_energy import share_text
-from flatodds.report.sweep_words import axis_words, design_words
+from flatodds.report.sweep_words import axis_words, design_words, sweep_sentences
 from flatodds.report.words import tied
 
 
@@ -114,3 +114,30 @@ def test_the_leanest_dawn_is_the_first_of_equals() -> None:
 def test_next_to_nothing_is_not_called_zero_percent() -> None:
     assert share_text(0.004) == "hardly any"
     assert share_text(0.374) == "37 %"
+
+
+@pytest.mark.parametrize(
+    ("count", "told"),
+    [
+        (1, "battery 100 Ah."),
+        (3, "battery 100 Ah; battery 200 Ah; battery 300 Ah."),
+        (4, "battery 100 Ah; battery 300 Ah; battery 400 Ah; and 1 between."),
+        (9, "battery 100 Ah; battery 500 Ah; battery 900 Ah; and 6 between."),
+    ],
+)
+def test_a_long_line_of_smallest_rigs_is_told_by_its_ends_and_middle(count: int, told: str) -> None:
+    designs = [
+        {"values": [100 * k + 100], "odds_flat": {"estimate": 0.01}, "extra_cost": None}
+        for k in range(count)
+    ]
+    summary = {
+        "axes": [{"key": "bank.amp_hours"}],
+        "designs": designs,
+        "wanted_odds": 0.05,
+        "smallest": list(range(count)),
+        "currency": None,
+        "least_cost": [],
+        "least_mass": [],
+        "best": [0],
+    }
+    assert sweep_sentences(summary)[1] == f"The smallest of them: {told}"

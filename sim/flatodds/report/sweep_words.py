@@ -10,7 +10,7 @@ from flatodds.report.compare_words import amount_cell, chance_cell, masses_lines
 from flatodds.report.words import number, plain_ascii, short_of_100, weather_lines, wrapped
 
 COLUMNS = 80  # of a plain terminal: common practice
-MOST_LISTED = 8  # own choice
+MOST_LISTED = 3  # rigs named in a sentence: own choice
 CENTRE = (
     "Chances are for sun and use as estimated; what is not known of them is left out "
     "(--with-uncertainty counts it, and takes some thirty times as long)."
@@ -53,7 +53,7 @@ def sweep_sentences(summary: Mapping[str, Any]) -> list[str]:
         return [f"None of the {count} rigs stays at or below {wanted}; the best has {best}."]
     sentences = [f"{good} of {count} rigs run flat in at most {wanted} such stays."]
     if summary["smallest"]:
-        sentences.append(f"The smallest of them: {_listed(summary, summary['smallest'])}.")
+        sentences.append(f"The smallest of them: {_along(summary, summary['smallest'])}.")
     money = summary["currency"] or "cost"
     for key, field, word, unit in (
         ("least_cost", "extra_cost", "cheapest", money),
@@ -73,6 +73,15 @@ def _listed(summary: Mapping[str, Any], which: Sequence[int]) -> str:
     names = [design_words(summary, k) for k in which[:MOST_LISTED]]
     rest = len(which) - len(names)
     return "; ".join(names) + (f"; and {rest} more" if rest > 0 else "")
+
+
+def _along(summary: Mapping[str, Any], which: Sequence[int]) -> str:
+    """Name the ends of a line of rigs, its middle, and how many lie between."""
+    if len(which) <= MOST_LISTED:
+        return _listed(summary, which)
+    ends = [which[0], which[len(which) // 2], which[-1]]
+    names = "; ".join(design_words(summary, k) for k in ends)
+    return f"{names}; and {len(which) - len(ends)} between"
 
 
 def sweep_text(summary: Mapping[str, Any], heading: str) -> str:
