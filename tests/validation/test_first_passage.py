@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 else:
     import square_sun as sq
 
+pytestmark = [pytest.mark.validation, pytest.mark.usefixtures("estimate_taken_for_exact")]
+
 Floats = npt.NDArray[np.float64]
 MEMBERS = 8192
 

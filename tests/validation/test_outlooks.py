@@ -17,7 +17,7 @@ from flatodds.scenario.dates import LENGTHS
 from flatodds.weather.lately import Z_GRID, score_of
 from flatodds.weather.synthetic import CEILING, SyntheticTables
 
-pytestmark = pytest.mark.validation
+pytestmark = [pytest.mark.validation, pytest.mark.usefixtures("estimate_taken_for_exact")]
 
 NIGHTS, HISTORIES, MEMBERS = 10, 48, 256
 FIRST_DOY = sum(LENGTHS[:10]) + 23
