@@ -13,7 +13,8 @@ import pytest
 
 # Says on its standard output whenever a block has been lived, on two threads.
 PROGRAM = """
-import sys, time
+import signal, sys, time
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a background job ignores it
 from flatodds.engine import run
 lived = run.run_block
 def run_block(*args, **kwargs):
