@@ -17,7 +17,7 @@ import hashlib
 import math
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -37,6 +37,15 @@ Word = int | np.uint64
 F = TypeVar("F", bound=Callable[..., Any])
 
 
+def build_hash(sources: Iterable[Path]) -> str:
+    """Hash of files of this package, and of the versions that make machine code of them."""
+    digest = hashlib.sha256(f"{numba.__version__} {np.__version__} {sys.version}".encode())
+    root = Path(__file__).parent
+    for source in sorted(sources):
+        digest.update(source.relative_to(root).as_posix().encode() + source.read_bytes())
+    return digest.hexdigest()
+
+
 @cache
 def kernel_cache() -> Path | None:
     """Folder that holds this build's compiled kernels, or None if none can be written.
@@ -45,12 +54,9 @@ def kernel_cache() -> Path | None:
     kernel inlines, so the folder's name is a hash of the sources of every room that holds
     compiled code, and of the versions that make machine code.
     """
-    digest = hashlib.sha256(f"{numba.__version__} {np.__version__} {sys.version}".encode())
     root = Path(__file__).parent
     sources = [path for room in COMPILED_ROOMS for path in (root / room).glob("*.py")]
-    for source in sorted([*sources, Path(__file__)]):
-        digest.update(source.relative_to(root).as_posix().encode() + source.read_bytes())
-    folder = cache_folder() / "kernels" / digest.hexdigest()[:16]
+    folder = cache_folder() / "kernels" / build_hash([*sources, Path(__file__)])[:16]
     try:
         folder.mkdir(parents=True, exist_ok=True)
         probe = folder / f".probe-{os.getpid()}"

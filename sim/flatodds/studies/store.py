@@ -14,7 +14,6 @@ import os
 import re
 import secrets
 import shutil
-import sys
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
@@ -51,13 +50,10 @@ def _program() -> str:
     The name of the kernels' folder would not do: it knows the compiled rooms alone, and where no
     folder can be written there is none.
     """
-    import numba
+    from flatodds.lanes import build_hash
 
-    digest = hashlib.sha256(f"{numba.__version__} {np.__version__} {sys.version}".encode())
     root = Path(__file__).parents[1]
-    for path in sorted(path for kind in ("*.py", "*.toml") for path in root.rglob(kind)):
-        digest.update(path.relative_to(root).as_posix().encode() + path.read_bytes())
-    return digest.hexdigest()
+    return build_hash(path for kind in ("*.py", "*.toml") for path in root.rglob(kind))
 
 
 def _described(one: Pass) -> list[Any]:
